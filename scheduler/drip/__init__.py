@@ -1,0 +1,1 @@
+"""From emitters to application rate and uniformity."""

@@ -1,0 +1,77 @@
+"""The exception tree.
+
+RillbookError           exit 1   anything a person can mend by changing an input
+├── UnitError           exit 1   a quantity without a unit, or with one of the wrong dimension
+├── PlanError           exit 1   faults in a garden plan file, all of them at once
+├── WeatherError        exit 1   faults in a weather record
+└── TimetableError      exit 3   answered, but the runs do not fit the timer or the windows
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+__all__ = ["Fault", "PlanError", "RillbookError", "TimetableError", "UnitError", "WeatherError"]
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One thing that is wrong, told so that a gardener can mend it.
+
+    Attributes
+    ----------
+    where : str
+        Place in the file, for example ``bed "tall bed" > length``, or ``row 14, column tmax``.
+    found : str
+        What was found there.
+    wanted : str
+        What would be right, with an example where that helps.
+    """
+
+    where: str
+    found: str
+    wanted: str
+
+    def __str__(self) -> str:
+        """Return the fault as one line."""
+        return f"{self.where}: {self.found}; {self.wanted}" if self.where else f"{self.found}; {self.wanted}"
+
+
+class RillbookError(Exception):
+    """Base of every error that a person can mend; shown without a traceback."""
+
+    exit_code = 1
+
+
+class UnitError(RillbookError):
+    """A quantity that cannot be read: no unit, an unknown unit or the wrong dimension."""
+
+    def __init__(self, found: str, wanted: str) -> None:
+        self.found = found
+        self.wanted = wanted
+        super().__init__(f"{found}; {wanted}")
+
+
+class _FaultListError(RillbookError):
+    """An error that carries every fault of one file."""
+
+    def __init__(self, source: str, faults: list[Fault]) -> None:
+        self.source = source
+        self.faults = tuple(faults)
+        count = "1 fault" if len(faults) == 1 else f"{len(faults)} faults"
+        lines = "\n".join(f"  {fault}" for fault in faults)
+        super().__init__(f"{source}: {count}\n{lines}")
+
+
+class PlanError(_FaultListError):
+    """A garden plan file that cannot be used; lists all its faults."""
+
+
+class WeatherError(_FaultListError):
+    """A weather record that cannot be used; lists all its faults."""
+
+
+class TimetableError(RillbookError):
+    """A timetable that does not fit the timer, the windows or the tap."""
+
+    exit_code = 3

@@ -1,0 +1,1 @@
+"""What a person writes: the plan, its units and the published tables behind it."""

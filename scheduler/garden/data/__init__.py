@@ -1,0 +1,1 @@
+"""Published tables and the starter garden, carried with the package."""

@@ -1,0 +1,1 @@
+"""The chain run over a span of days, and the bill."""

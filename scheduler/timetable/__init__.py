@@ -1,0 +1,1 @@
+"""From a need to minutes that a timer can hold."""

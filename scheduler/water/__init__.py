@@ -1,0 +1,1 @@
+"""The pure kernel: crop coefficients, the root-zone balance and the need."""

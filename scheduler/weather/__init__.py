@@ -1,0 +1,1 @@
+"""Daily weather: read, checked, filled as declared, and turned into reference evapotranspiration."""
