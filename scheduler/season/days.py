@@ -1,0 +1,99 @@
+"""A span of days for a garden: weather met with growth, as the arrays that the balance takes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scheduler.garden.plan import Garden
+from scheduler.season.growth import Growth
+from scheduler.timetable.outlook import BedOutlook
+from scheduler.water.need import stored_share
+from scheduler.water.rootzone import depletion_fraction, readily_available_water
+
+__all__ = ["BedDays", "bed_days", "net_rates", "outlook_from", "slice_growth", "stated_depletion"]
+
+FloatArray = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class BedDays:
+    """Demand and limits of every bed on every day; arrays of shape (n_days, n_beds), mm.
+
+    `et_crop` is crop use without stress, `rain` effective rain, `raw` readily available water.
+    """
+
+    et_crop: FloatArray
+    rain: FloatArray
+    raw: FloatArray
+
+
+def slice_growth(growth: Growth, begin: int, end: int) -> Growth:
+    """Return the growth of the days `begin`..`end` (end left out)."""
+    return Growth(
+        in_use=growth.in_use[begin:end],
+        kc=growth.kc[begin:end],
+        kc_area=growth.kc_area[begin:end],
+        kc_thirstiest=growth.kc_thirstiest[begin:end],
+        taw=growth.taw[begin:end],
+        fraction=growth.fraction[begin:end],
+        leaching=growth.leaching[begin:end],
+        storage=growth.storage,
+    )
+
+
+def bed_days(growth: Growth, reference_et: FloatArray, *, effective_rain: FloatArray) -> BedDays:
+    """Return demand and limits on days with the given weather, each of shape (n_days,)."""
+    et_crop = growth.kc * reference_et[:, None]
+    raw = readily_available_water(depletion_fraction(growth.fraction, et_crop), growth.taw)
+    return BedDays(et_crop, np.broadcast_to(effective_rain[:, None], et_crop.shape), raw)
+
+
+def outlook_from(
+    growth: Growth, days: BedDays, *, depletion: FloatArray, net_rate: FloatArray, reserve: float
+) -> BedOutlook:
+    """Return what the planner is told; `net_rate` [mm/min] of shape (n_days, n_beds)."""
+    return BedOutlook(
+        et_crop=days.et_crop,
+        rain=days.rain,
+        taw=growth.taw,
+        raw=days.raw,
+        in_use=growth.in_use,
+        storage=growth.storage,
+        depletion=depletion,
+        limit=np.where(growth.in_use, (1.0 - reserve) * days.raw, np.inf),
+        net_rate=net_rate,
+    )
+
+
+def net_rates(growth: Growth, rate: FloatArray, efficiency: FloatArray) -> FloatArray:
+    """Return the depth stored for each minute a valve is open [mm/min], 0 where nothing grows."""
+    kept = stored_share(np.broadcast_to(efficiency, growth.leaching.shape), growth.leaching)
+    return np.where(growth.in_use, rate / 60.0 * kept, 0.0)
+
+
+def stated_depletion(garden: Garden, dates: NDArray[np.datetime64], raw: FloatArray) -> FloatArray:
+    """Return the depletion that the plan states for the morning of a day [mm], NaN where it states none.
+
+    Shape (n_days, n_beds). A line for one bed goes before a line for all beds on the same day.
+    """
+    result = np.full(raw.shape, np.nan)
+    for for_all in (True, False):
+        for state in garden.soil_states:
+            if (state.bed is None) is not for_all:
+                continue
+            for day in np.flatnonzero(dates == np.datetime64(state.on)):
+                for number, bed in enumerate(garden.beds):
+                    if state.bed in (None, bed.name):
+                        result[day, number] = _depletion(state.depletion, raw[day, number])
+    return result
+
+
+def _depletion(stated: float | Literal["full", "at limit"], raw: float) -> float:
+    """Return a stated depletion in mm."""
+    if stated == "full":
+        return 0.0
+    return float(raw) if stated == "at limit" else float(stated)

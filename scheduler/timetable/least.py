@@ -1,0 +1,77 @@
+"""The fewest minutes a run day that keep beds within their limits, for many day patterns at once. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scheduler.timetable.outlook import BedOutlook, depletion_under
+
+__all__ = ["area_mean_shortage", "bed_shortage", "least_minutes_by_bed", "least_minutes_by_mean"]
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+#: Shortages closer than this are the same [mm d].
+SAME_SHORTAGE = 1e-6
+
+
+def bed_shortage(outlook: BedOutlook, depletion: FloatArray) -> FloatArray:
+    """Return by how much each bed passes its limit, summed over the days [mm d], (n_settings, n_beds)."""
+    over = depletion - outlook.limit[:, None, :]
+    return np.maximum(over, 0.0).sum(axis=0)
+
+
+def area_mean_shortage(outlook: BedOutlook, depletion: FloatArray, area: FloatArray) -> FloatArray:
+    """Return by how much the area mean of the beds in use passes the mean limit [mm d], (n_settings,)."""
+    weight = np.where(outlook.in_use, area, 0.0)
+    weight = weight / np.maximum(weight.sum(axis=1, keepdims=True), 1e-12)
+    limit = np.where(outlook.in_use, outlook.limit, 0.0)
+    over = ((depletion - limit[:, None, :]) * weight[:, None, :]).sum(axis=2)
+    return np.maximum(over, 0.0).sum(axis=0)
+
+
+def _least(shortage_of: Callable[[IntArray], FloatArray], shape: tuple[int, ...], last: int) -> IntArray:
+    """Return the lowest index whose shortage is as small as that of `last`, by bisection.
+
+    More water never makes a bed shorter of it, so shortage falls with the index.
+    """
+    high = np.full(shape, last, dtype=np.int64)
+    goal = shortage_of(high) + SAME_SHORTAGE
+    low = np.zeros(shape, dtype=np.int64)
+    while np.any(low < high):
+        middle = (low + high) // 2
+        enough = shortage_of(middle) <= goal
+        high = np.where(enough, middle, high)
+        low = np.where(enough, low, np.minimum(middle + 1, high))
+    return high
+
+
+def least_minutes_by_bed(outlook: BedOutlook, masks: FloatArray, totals: IntArray) -> IntArray:
+    """Return, for each pattern and bed, the fewest minutes a run day that leave it least short.
+
+    Shape (n_patterns, n_beds), values from `totals`. Minutes that only drain are never chosen: where no
+    run time avoids a shortage, the shortest one that keeps it smallest is.
+    """
+
+    def shortage(index: IntArray) -> FloatArray:
+        return bed_shortage(outlook, depletion_under(outlook, masks, totals[index]))
+
+    return totals[_least(shortage, (masks.shape[0], outlook.storage.shape[0]), totals.shape[0] - 1)]
+
+
+def least_minutes_by_mean(
+    outlook: BedOutlook, masks: FloatArray, totals: IntArray, *, area: FloatArray
+) -> IntArray:
+    """Return, for each pattern, the fewest minutes a run day that leave the area mean least short.
+
+    Shape (n_patterns,). The outlook holds the beds of one zone, `area` [m2] their areas.
+    """
+
+    def shortage(index: IntArray) -> FloatArray:
+        minutes = np.broadcast_to(totals[index][:, None], (masks.shape[0], area.shape[0]))
+        return area_mean_shortage(outlook, depletion_under(outlook, masks, minutes), area)
+
+    return totals[_least(shortage, (masks.shape[0],), totals.shape[0] - 1)]

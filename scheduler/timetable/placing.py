@@ -1,0 +1,100 @@
+"""Start times on the week's clock: inside the windows, within the tap, one zone at a time. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scheduler.timetable.patterns import DAYS_PER_WEEK
+
+__all__ = ["WeekClock"]
+
+DAY = 24 * 60
+WEEK = DAYS_PER_WEEK * DAY
+
+
+class WeekClock:
+    """The minutes of one week and the flow already promised in each.
+
+    The week is closed to a ring: what a late run of the last day takes is taken from the first day, since
+    the same setting may stay for another week.
+
+    Parameters
+    ----------
+    spans : sequence of seven sequences of (first minute, end minute)
+        Where a run that starts on each day may lie, from `windows.allowed_spans`.
+    capacity : float
+        Usable flow of the tap [L/h].
+    one_at_a_time : bool
+        True if the timer opens one outlet at a time.
+    """
+
+    def __init__(
+        self, spans: Sequence[Sequence[tuple[int, int]]], *, capacity: float, one_at_a_time: bool
+    ) -> None:
+        self._spans = spans
+        self._capacity = capacity
+        self._one_at_a_time = one_at_a_time
+        self._taken: NDArray[np.float64] = np.zeros(WEEK)
+        self._counts: dict[float, NDArray[np.int64]] = {}
+
+    def _blocked_before(self, flow: float) -> NDArray[np.int64]:
+        """Return for every minute from the week's start how many before it have no room for `flow`.
+
+        Kept until something is taken: the patterns of one zone all ask the same.
+        """
+        if flow not in self._counts:
+            if self._one_at_a_time:
+                blocked = self._taken > 0.0
+            else:
+                blocked = (self._taken > 0.0) & (self._taken + flow > self._capacity)
+            ring = np.concatenate([[False], blocked, blocked[: 2 * DAY]])
+            self._counts[flow] = np.cumsum(ring)
+        return self._counts[flow]
+
+    def _free(self, day: int, minutes: int, flow: float) -> NDArray[np.bool_]:
+        """Return for each minute after midnight of `day` (up to two days on) whether a run may start."""
+        before = self._blocked_before(flow)[day * DAY :]
+        free = np.zeros(2 * DAY, dtype=bool)
+        for begin, end in self._spans[day]:
+            last = min(end, 2 * DAY) - minutes
+            if last >= begin:
+                stop = last + 1
+                free[begin:stop] = before[begin + minutes : stop + minutes] == before[begin:stop]
+        return free
+
+    def place(
+        self, mask: Sequence[bool], *, starts: int, minutes: int, flow: float
+    ) -> tuple[int, ...] | None:
+        """Return the earliest start times [min after midnight] that fit on every day of the mask.
+
+        The same times hold on all days, as a timer keeps them. Between two starts of one day lies at
+        least the length of a run, so that water can sink in. None if nothing fits.
+        """
+        days = [day for day, runs in enumerate(mask) if runs]
+        if not days or starts == 0:
+            return ()
+        free = self._free(days[0], minutes, flow)
+        for day in days[1:]:
+            free &= self._free(day, minutes, flow)
+        chosen: list[int] = []
+        at = 0
+        while len(chosen) < starts:
+            rest = np.flatnonzero(free[at:])
+            if rest.size == 0:
+                return None
+            chosen.append(at + int(rest[0]))
+            at = chosen[-1] + 2 * minutes
+        # A setting whose last run reaches into the next day's first one is no setting.
+        return tuple(chosen) if chosen[-1] + minutes <= chosen[0] + DAY else None
+
+    def take(self, mask: Sequence[bool], begins: Sequence[int], *, minutes: int, flow: float) -> None:
+        """Promise the flow of a placed setting."""
+        self._counts.clear()
+        for day, runs in enumerate(mask):
+            if runs:
+                for begin in begins:
+                    at = (day * DAY + begin + np.arange(minutes)) % WEEK
+                    self._taken[at] += flow

@@ -1,0 +1,303 @@
+"""One week's timer setting for every zone: days, start times, minutes. Pure.
+
+For every day pattern that the timer can hold, the fewest minutes that keep the zone's beds within their
+limits are searched; of those settings the one with the least water is taken, ties going to fewer runs and
+earlier days. Zones are then placed on the clock, the longest first; a zone that finds no room takes its
+next best pattern, and as a last resort the longest run that fits.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scheduler.garden.plan import Restriction, Timer, WateringWindow
+from scheduler.timetable.choices import (
+    ZoneBeds,
+    ZoneChoices,
+    flow_by_day,
+    outlook_of,
+    rank_patterns,
+    zone_shortage,
+)
+from scheduler.timetable.least import bed_shortage, least_minutes_by_bed
+from scheduler.timetable.outlook import BedOutlook, depletion_under
+from scheduler.timetable.patterns import DAYS_PER_WEEK, DayPattern, day_patterns
+from scheduler.timetable.placing import WeekClock
+from scheduler.timetable.runtime import day_totals, split_total
+from scheduler.timetable.windows import allowed_spans
+
+__all__ = ["LONGEST_OUTLOOK", "Limits", "WeekPlan", "ZoneSetting", "days_ahead", "weekly_timetable"]
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+#: The planner looks to the next day that allows a run after the week, at most this many days in all.
+LONGEST_OUTLOOK = 14
+
+#: A shortage that the limits cause counts as a conflict from here on [mm d].
+NOTABLE_SHORTAGE = 0.5
+
+#: How many of the best patterns are tried with shorter runs when nothing fits whole.
+PATTERNS_TO_SHORTEN = 20
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """What the timer, the hours and the tap allow; flow in L/h."""
+
+    timer: Timer
+    windows: tuple[WateringWindow, ...]
+    restrictions: tuple[Restriction, ...]
+    usable_flow: float
+
+
+@dataclass(frozen=True, slots=True)
+class ZoneSetting:
+    """What one outlet of the timer is set to for the week.
+
+    `begins` are minutes after midnight; past 1440 they lie in the night that follows the run's day.
+    `minutes` is the length of each run, `flow` the greatest flow of the zone in the week [L/h].
+    """
+
+    zone: str
+    outlet: int
+    mask: tuple[bool, ...]
+    days: str
+    begins: tuple[int, ...]
+    minutes: int
+    flow: float
+    shortage: float
+
+    @property
+    def minutes_per_day(self) -> int:
+        """Minutes of all starts of one run day."""
+        return self.minutes * len(self.begins)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class WeekPlan:
+    """The settings of one week and what they are expected to do.
+
+    Attributes
+    ----------
+    first : date
+        First of the seven days.
+    settings : tuple of ZoneSetting
+        In the plan's order of zones.
+    bed_minutes : array of int, shape (n_beds,)
+        Minutes a run day that each bed would need by itself on its zone's days.
+    depletion : array, shape (n_days, n_beds)
+        Expected depletion under the settings [mm]; `untouched` is the same without any run.
+    conflicts : tuple of str
+        What the timer, the windows or the restrictions make impossible, in words.
+    """
+
+    first: date
+    settings: tuple[ZoneSetting, ...]
+    bed_minutes: IntArray
+    depletion: FloatArray
+    untouched: FloatArray
+    conflicts: tuple[str, ...]
+
+
+def days_ahead(first: date, limits: Limits) -> int:
+    """Return how many days the planner must see: the week, and on to the next day that allows a run."""
+    for day in range(DAYS_PER_WEEK, LONGEST_OUTLOOK):
+        if allowed_spans(first + timedelta(days=day), limits.windows, limits.restrictions):
+            return day
+    return LONGEST_OUTLOOK
+
+
+def _whole(
+    choices: ZoneChoices, pattern: int, patterns: Sequence[DayPattern], limits: Limits
+) -> tuple[int, int]:
+    """Return (starts, minutes a run) of a pattern; a pattern without minutes is no run at all."""
+    total = int(choices.minutes[pattern]) if any(patterns[pattern][0]) else 0
+    return split_total(total, limits.timer) if total else (0, 0)
+
+
+def _place_whole(
+    choices: ZoneChoices, patterns: Sequence[DayPattern], clock: WeekClock, limits: Limits, flow: float
+) -> tuple[int, int, tuple[int, ...]] | None:
+    """Return (pattern, minutes a run, begins) of the best setting that finds room without more shortage."""
+    best = choices.shortage[choices.order[0]]
+    for pattern in choices.order:
+        if choices.shortage[pattern] > best + NOTABLE_SHORTAGE:
+            return None
+        starts, minutes = _whole(choices, int(pattern), patterns, limits)
+        begins = clock.place(patterns[pattern][0], starts=starts, minutes=minutes, flow=flow)
+        if begins is not None:
+            return int(pattern), minutes, begins
+    return None
+
+
+def _place_shortened(
+    choices: ZoneChoices,
+    patterns: Sequence[DayPattern],
+    clock: WeekClock,
+    limits: Limits,
+    flow: float,
+    outlook: BedOutlook,
+) -> tuple[int, int, tuple[int, ...]]:
+    """Return the setting that fits with the least shortage, its runs cut as far as the room demands."""
+    totals = day_totals(limits.timer)
+    fullest = max(range(len(patterns)), key=lambda p: sum(patterns[p][0]))
+    tried: list[tuple[int, int, tuple[int, ...]]] = [(0, 0, ())]
+    for pattern in [*(int(p) for p in choices.order[:PATTERNS_TO_SHORTEN]), fullest]:
+        low, high = 0, int(np.searchsorted(totals, choices.minutes[pattern]))
+        while low < high:
+            middle = (low + high + 1) // 2
+            starts, minutes = split_total(int(totals[middle]), limits.timer)
+            begins = clock.place(patterns[pattern][0], starts=starts, minutes=minutes, flow=flow)
+            if begins is None:
+                high = middle - 1
+            else:
+                low = middle
+                tried.append((pattern, minutes, begins))
+    masks = np.array([patterns[pattern][0] for pattern, _, _ in tried], dtype=float)
+    per_day = np.array([minutes * len(begins) for _, minutes, begins in tried])
+    shortage = zone_shortage(choices.beds, outlook, masks, per_day)
+    return tried[int(np.lexsort((per_day * masks.sum(axis=1), np.round(shortage, 3)))[0])]
+
+
+def _set_zone(
+    choices: ZoneChoices,
+    patterns: Sequence[DayPattern],
+    clock: WeekClock,
+    limits: Limits,
+    outlook: BedOutlook,
+) -> tuple[ZoneSetting, int]:
+    """Return the setting of one zone and the number of its pattern, its water taken from the clock."""
+    beds = choices.beds
+    flow = float(flow_by_day(beds, outlook).max())
+    placed = _place_whole(choices, patterns, clock, limits, flow)
+    if placed is None:
+        placed = _place_shortened(choices, patterns, clock, limits, flow, outlook)
+    pattern, minutes, begins = placed
+    mask, days = patterns[pattern] if begins else patterns[0]
+    clock.take(mask, begins, minutes=minutes, flow=flow)
+    used = np.array([mask], dtype=float)
+    shortage = zone_shortage(beds, outlook, used, np.array([minutes * len(begins)]))[0]
+    setting = ZoneSetting(
+        beds.zone.name, beds.zone.outlet, mask, days, begins, minutes, flow, round(float(shortage), 3)
+    )
+    return setting, pattern
+
+
+def _unlimited_shortage(beds: ZoneBeds, outlook: BedOutlook) -> float:
+    """Return how short a zone would be if it were refilled every day [mm d]."""
+    daily = replace(outlook, net_rate=np.where(outlook.in_use, np.maximum(outlook.net_rate, 1.0), 0.0))
+    masks = np.ones((1, outlook.n_days))
+    plenty = np.array([float(outlook.storage.max()) + 1.0])
+    return float(zone_shortage(beds, daily, masks, plenty)[0])
+
+
+def _conflicts(setting: ZoneSetting, choices: ZoneChoices, outlook: BedOutlook) -> list[str]:
+    """Return what keeps a zone short, in words: room on the clock first, then the limits themselves."""
+    best = float(choices.shortage[choices.order[0]])
+    if setting.shortage > best + NOTABLE_SHORTAGE:
+        return [
+            f'zone "{setting.zone}": its runs do not fit into the watering hours beside the others; '
+            f"{setting.minutes_per_day} min a run day is what fits, and a bed passes its limit"
+        ]
+    if best > _unlimited_shortage(choices.beds, outlook) + NOTABLE_SHORTAGE:
+        return [
+            f'zone "{setting.zone}": the days, hours and run lengths allowed cannot keep its beds within '
+            "their limits; this is the setting that falls least short"
+        ]
+    return []
+
+
+def _set_all(
+    order: Sequence[ZoneChoices],
+    patterns: Sequence[DayPattern],
+    clock: WeekClock,
+    limits: Limits,
+    outlook: BedOutlook,
+) -> dict[str, tuple[ZoneSetting, int]]:
+    """Return every zone's setting and pattern, placed on an empty clock in the order given."""
+    return {choices.beds.zone.name: _set_zone(choices, patterns, clock, limits, outlook) for choices in order}
+
+
+def _arrange(
+    ranked: Sequence[ZoneChoices],
+    patterns: Sequence[DayPattern],
+    spans: Sequence[Sequence[tuple[int, int]]],
+    limits: Limits,
+    outlook: BedOutlook,
+) -> dict[str, tuple[ZoneSetting, int]]:
+    """Return the arrangement with the least shortage; who found no room goes first in the next try."""
+    order = sorted(ranked, key=lambda choices: -int(choices.minutes[choices.order[0]]))
+    best: dict[str, tuple[ZoneSetting, int]] = {}
+    least = np.inf
+    for _ in range(len(order)):
+        clock = WeekClock(spans, capacity=limits.usable_flow, one_at_a_time=limits.timer.one_zone_at_a_time)
+        tried = _set_all(order, patterns, clock, limits, outlook)
+        shortage = sum(setting.shortage for setting, _ in tried.values())
+        if shortage < least:
+            best, least = tried, shortage
+        squeezed = [
+            choices
+            for choices in order
+            if tried[choices.beds.zone.name][0].shortage
+            > choices.shortage[choices.order[0]] + NOTABLE_SHORTAGE
+        ]
+        if not squeezed or squeezed[0] is order[0]:
+            break
+        order = [*squeezed, *(choices for choices in order if choices not in squeezed)]
+    return best
+
+
+def weekly_timetable(
+    first: date, outlook: BedOutlook, *, zones: Sequence[ZoneBeds], limits: Limits
+) -> WeekPlan:
+    """Return the setting of every zone for the seven days from `first`.
+
+    Parameters
+    ----------
+    first : date
+    outlook : BedOutlook
+        At least `days_ahead(first, limits)` days.
+    zones : sequence of ZoneBeds
+    limits : Limits
+    """
+    spans = [
+        allowed_spans(first + timedelta(days=day), limits.windows, limits.restrictions)
+        for day in range(DAYS_PER_WEEK)
+    ]
+    n_beds = outlook.storage.shape[0]
+    untouched = depletion_under(outlook, np.zeros((1, DAYS_PER_WEEK)), np.zeros((1, n_beds)))
+    patterns = day_patterns(first, [bool(day_spans) for day_spans in spans], limits.timer)
+    if not bed_shortage(outlook, untouched).any():
+        patterns = patterns[:1]  # Nothing falls short: no other pattern can use less water.
+    masks = np.array([mask for mask, _ in patterns], dtype=float)
+    totals = day_totals(limits.timer)
+    by_bed = least_minutes_by_bed(outlook, masks, totals)
+    ranked = [rank_patterns(beds, outlook, masks, by_bed, totals) for beds in zones]
+    arranged = _arrange(ranked, patterns, spans, limits, outlook)
+
+    bed_minutes = np.zeros(n_beds, dtype=np.int64)
+    conflicts: list[str] = []
+    for choices in ranked:
+        setting, pattern = arranged[choices.beds.zone.name]
+        if setting.begins:
+            bed_minutes[choices.beds.index] = by_bed[pattern, choices.beds.index]
+        conflicts += _conflicts(setting, choices, outlook)
+    settings = tuple(arranged[beds.zone.name][0] for beds in zones)
+    depletion = _expected(settings, zones, outlook)
+    return WeekPlan(first, settings, bed_minutes, depletion, untouched[:, 0, :], tuple(conflicts))
+
+
+def _expected(settings: Sequence[ZoneSetting], zones: Sequence[ZoneBeds], outlook: BedOutlook) -> FloatArray:
+    """Return the depletion that the chosen settings leave, bed by bed [mm], (n_days, n_beds)."""
+    result = np.empty_like(outlook.et_crop)
+    for setting, beds in zip(settings, zones, strict=True):
+        minutes = np.full((1, beds.index.shape[0]), setting.minutes_per_day)
+        part = outlook_of(outlook, beds.index)
+        result[:, beds.index] = depletion_under(part, np.array([setting.mask], dtype=float), minutes)[:, 0]
+    return result
