@@ -46,10 +46,22 @@ def slice_growth(growth: Growth, begin: int, end: int) -> Growth:
 
 
 def bed_days(growth: Growth, reference_et: FloatArray, *, effective_rain: FloatArray) -> BedDays:
-    """Return demand and limits on days with the given weather, each of shape (n_days,)."""
+    """Return demand and limits on days with the given weather, each of shape (n_days,).
+
+    The share p of TAW follows the crop use of the week around a day, not of the day alone: roots do not
+    gain or lose reach overnight, and a limit that jumps with each cloud is no limit to steer by.
+    """
     et_crop = growth.kc * reference_et[:, None]
-    raw = readily_available_water(depletion_fraction(growth.fraction, et_crop), growth.taw)
+    usual = growth.kc * _week_mean(reference_et)[:, None]
+    raw = readily_available_water(depletion_fraction(growth.fraction, usual), growth.taw)
     return BedDays(et_crop, np.broadcast_to(effective_rain[:, None], et_crop.shape), raw)
+
+
+def _week_mean(values: FloatArray) -> FloatArray:
+    """Return the mean of the seven days around each day, of fewer at both ends."""
+    week = np.ones(7)
+    sums, counts = (np.convolve(line, week)[3:-3] for line in (values, np.ones_like(values)))
+    return sums / counts
 
 
 def outlook_from(
