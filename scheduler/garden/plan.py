@@ -13,6 +13,7 @@ from pathlib import PurePath
 from typing import Literal
 
 __all__ = [
+    "Assumption",
     "Bed",
     "BillBlock",
     "CupTest",
@@ -351,10 +352,22 @@ class Tariff:
 
 @dataclass(frozen=True, slots=True)
 class Household:
-    """The rest of the house on the same meter: use a day [L], and the meter's reading at `first_reading` [L]."""
+    """The rest of the house on the same meter [L]: use a day, and the reading on `first_reading`."""
 
     use_per_day: float
     meter_reading: float
+
+
+@dataclass(frozen=True, slots=True)
+class Assumption:
+    """A value that the plan left open and that was taken all the same, or an entry worth a second look."""
+
+    where: str
+    text: str
+
+    def __str__(self) -> str:
+        """Return it as one line."""
+        return f"{self.where}: {self.text}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -375,7 +388,7 @@ class Garden:
     planning: Planning
     tariff: Tariff | None
     household: Household | None
-    assumed: tuple[str, ...] = ()
+    assumed: tuple[Assumption, ...] = ()
 
     def beds_of(self, zone: str) -> tuple[Bed, ...]:
         """Return the beds behind one zone, in plan order."""

@@ -1,0 +1,205 @@
+"""Tables that passed all checks -> the typed `Garden`, in canonical units."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from pathlib import PurePath
+
+from scheduler.garden import defaults
+from scheduler.garden.build_bill import build_household, build_tariff
+from scheduler.garden.build_plantings import build_planting
+from scheduler.garden.layout import area_of, emitters_of, line_of, shape_words
+from scheduler.garden.notes import assumptions
+from scheduler.garden.plan import (
+    Bed,
+    CupTest,
+    DripLine,
+    Garden,
+    Planning,
+    Restriction,
+    Site,
+    SoilMix,
+    SoilState,
+    Timer,
+    WateringWindow,
+    WaterSource,
+    WeatherChoice,
+    Zone,
+)
+from scheduler.garden.plantables import BedTables, PlanTables
+from scheduler.garden.schema_beds import DripTable
+from scheduler.garden.schema_place import PlanningTable, SoilTable
+from scheduler.garden.schema_water import RestrictionTable, TimerTable, WaterSourceTable, WindowTable
+from scheduler.garden.tables import soil_row
+
+__all__ = ["build_garden"]
+
+
+def build_garden(tables: PlanTables) -> Garden:
+    """Return the plan of tables in which no check has found a fault.
+
+    Returns
+    -------
+    Garden
+        `assumed` lists every value that the plan did not give.
+    """
+    site, household = tables.site.table, tables.household
+    garden = Garden(
+        name=tables.head.table.name,
+        note=tables.head.table.note,
+        site=Site(site.latitude, site.elevation, site.timezone, site.longitude),
+        weather=_weather(tables),
+        beds=_beds(tables),
+        zones=tuple(Zone(zone.table.name, zone.table.outlet, zone.table.rule) for zone in tables.zones),
+        timer=_timer(tables.timer.table),
+        windows=tuple(_window(window.table) for window in tables.windows),
+        restrictions=tuple(_restriction(limit.table) for limit in tables.restrictions),
+        water_source=_source(tables.water_source.table),
+        soil_states=tuple(
+            SoilState(state.table.on, state.table.depletion, state.table.bed) for state in tables.soil_states
+        ),
+        planning=_planning(tables.planning.table),
+        tariff=None if tables.tariff is None else build_tariff(tables.tariff),
+        household=None if household is None else build_household(household.table),
+    )
+    return replace(garden, assumed=tuple(assumptions(tables, garden)))
+
+
+def _weather(tables: PlanTables) -> WeatherChoice:
+    table, fill = tables.weather.table, tables.fill.table
+    return WeatherChoice(
+        file=PurePath(table.file),
+        wind_height=table.wind_height,
+        columns={
+            variable: (column.table.column, column.table.unit or "")
+            for variable, column in tables.columns.items()
+        },
+        gaps=fill.gaps,
+        humidity=fill.humidity,
+        dew_point_below_tmin=fill.dew_point_below_tmin or 0.0,
+        radiation=fill.radiation,
+        radiation_site=fill.radiation_site or "inland",
+        wind=fill.wind,
+        rain=fill.rain,
+        method=fill.method,
+    )
+
+
+def _soil(name: str, table: SoilTable) -> SoilMix:
+    if table.field_capacity is not None and table.wilting_point is not None:
+        capacity, wilting = table.field_capacity, table.wilting_point
+        source = table.source or "the plan"
+    else:
+        row = soil_row(table.texture or "")
+        capacity, wilting, source = row.field_capacity, row.wilting_point, row.source
+    return SoilMix(name, capacity, wilting, source, table.intake_rate)
+
+
+def _drip(name: str, table: DripTable) -> DripLine:
+    return DripLine(
+        name=name,
+        emitter_flow=table.emitter_flow,
+        at_pressure=table.at_pressure,
+        exponent=table.exponent,
+        emitter_spacing=table.emitter_spacing,
+        manufacturing_variation=table.manufacturing_variation,
+        efficiency=table.efficiency,
+    )
+
+
+def _beds(tables: PlanTables) -> tuple[Bed, ...]:
+    soils = {name: _soil(name, soil.table) for name, soil in tables.soils.items()}
+    drips = {name: _drip(name, drip.table) for name, drip in tables.drips.items()}
+    tests = _newest(tables)
+    return tuple(
+        _bed(
+            entry,
+            soil=soils[entry.bed.table.soil],
+            drip=drips[entry.bed.table.drip],
+            tests=tests,
+            water_tested=tables.water_source.table.salinity is not None,
+        )
+        for entry in tables.beds
+    )
+
+
+def _bed(
+    entry: BedTables, *, soil: SoilMix, drip: DripLine, tests: Mapping[str, CupTest], water_tested: bool
+) -> Bed:
+    table = entry.bed.table
+    if table.emitter_spacing is not None:
+        drip = replace(drip, emitter_spacing=table.emitter_spacing)
+    counted = table.emitters is not None
+    return Bed(
+        name=table.name,
+        zone=table.zone,
+        soil=soil,
+        shape=table.shape,
+        shape_text=shape_words(table.shape, entry.bed.raw),
+        area=area_of(table),
+        soil_depth=table.soil_depth,
+        drip=drip,
+        line_length=sum(line_of(table)) or None,
+        emitters=emitters_of(table, drip.emitter_spacing) if table.emitters is None else table.emitters,
+        emitters_counted=counted,
+        pressure=drip.at_pressure if table.pressure is None else table.pressure,
+        need=table.need or "area mean",
+        plantings=tuple(
+            build_planting(planting.table, soil_depth=table.soil_depth, water_tested=water_tested)
+            for planting in entry.plantings
+        ),
+        cup_test=tests.get(table.name),
+    )
+
+
+def _newest(tables: PlanTables) -> dict[str, CupTest]:
+    """Return the newest cup test of each bed that was tested."""
+    in_order = sorted((test.table for test in tables.cup_tests), key=lambda test: test.on)
+    return {test.bed: CupTest(test.bed, test.on, test.minutes, tuple(test.volumes)) for test in in_order}
+
+
+def _timer(table: TimerTable) -> Timer:
+    return Timer(
+        outlets=table.outlets,
+        starts_per_day=table.starts_per_day,
+        step=table.step,
+        shortest_run=table.step if table.shortest_run is None else table.shortest_run,
+        longest_run=table.longest_run,
+        day_choices=tuple(table.day_choices or defaults.DAY_CHOICES),
+        longest_interval=table.longest_interval or defaults.LONGEST_INTERVAL,
+        one_zone_at_a_time=table.one_zone_at_a_time,
+    )
+
+
+def _window(table: WindowTable) -> WateringWindow:
+    return WateringWindow(tuple(table.days or defaults.ALL_DAYS), table.begin, table.until)
+
+
+def _restriction(table: RestrictionTable) -> Restriction:
+    return Restriction(
+        reason=table.reason,
+        begins=table.begins,
+        ends=table.ends,
+        days=tuple(table.days or defaults.ALL_DAYS),
+        begin=table.begin,
+        until=table.until,
+        exempt=table.exempt or "unknown",
+    )
+
+
+def _source(table: WaterSourceTable) -> WaterSource:
+    return WaterSource(
+        flow=table.flow,
+        flow_house_busy=table.flow_house_busy,
+        usable_share=defaults.USABLE_SHARE if table.usable is None else table.usable,
+        static_pressure=table.static_pressure,
+        salinity=table.salinity,
+    )
+
+
+def _planning(table: PlanningTable) -> Planning:
+    given = {
+        name: value for name in PlanningTable.model_fields if (value := getattr(table, name)) is not None
+    }
+    return replace(defaults.PLANNING, **given)

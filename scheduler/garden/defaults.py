@@ -1,0 +1,18 @@
+"""Values taken where a plan is silent; each one is told to the person by the notes."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from scheduler.garden.plan import Planning, Weekday
+
+__all__ = ["ALL_DAYS", "DAY_CHOICES", "LONGEST_INTERVAL", "PLANNING", "USABLE_SHARE"]
+
+ALL_DAYS: tuple[Weekday, ...] = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+DAY_CHOICES: tuple[Literal["weekdays", "every n days"], ...] = ("weekdays", "every n days")
+#: Most days between watering days.
+LONGEST_INTERVAL = 7
+# Judgements without a source: how careful to be.
+PLANNING = Planning(reserve=0.20, forecast_rain=0.50, normal_rain=0.50, bare_soil_coefficient=0.30)
+# Common practice, no source: an open bucket has no pressure to work against.
+USABLE_SHARE = 0.75

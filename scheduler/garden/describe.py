@@ -1,0 +1,256 @@
+"""A plan told back quantity by quantity in both unit systems, so that a person sees what was understood."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import time
+from decimal import Decimal
+
+from scheduler.garden.fields import percent
+from scheduler.garden.layout import flow_at_pressure
+from scheduler.garden.plan import Bed, Garden, Planting, Tariff
+from scheduler.garden.units import Dimension, both_systems
+
+__all__ = ["Line", "describe_plan"]
+
+#: Place in the plan, what it is, and its value as text.
+Line = tuple[str, str, str]
+
+
+def describe_plan(garden: Garden) -> list[Line]:
+    """Return every quantity of a plan as text in both unit systems.
+
+    Returns
+    -------
+    list of (str, str, str)
+        Place in the plan, what it is, value; in the order of the plan file.
+    """
+    return [
+        *_site(garden),
+        *_soils(garden),
+        *_tap(garden),
+        *_drip_lines(garden),
+        *(line for bed in garden.beds for line in _bed(bed)),
+        *_states(garden),
+        *_planning(garden),
+        *_timer(garden),
+        *_hours(garden),
+        *_bill(garden),
+    ]
+
+
+def _quantities(place: str, *entries: tuple[str, float | None, Dimension]) -> Iterator[Line]:
+    """Yield a line for each quantity that the plan has."""
+    for what, value, dimension in entries:
+        if value is not None:
+            yield place, what, both_systems(value, dimension)
+
+
+def _site(garden: Garden) -> Iterator[Line]:
+    site, weather = garden.site, garden.weather
+    yield from _quantities(
+        "site",
+        ("latitude", site.latitude, "latitude"),
+        ("longitude", site.longitude, "longitude"),
+        ("elevation", site.elevation, "length"),
+    )
+    yield "site", "time zone", site.timezone
+    yield "weather", "file", str(weather.file)
+    yield from _quantities("weather", ("height of the wind sensor", weather.wind_height, "length"))
+    for variable, (column, unit) in weather.columns.items():
+        yield "weather", variable, f"column {column}" + (f" in {unit}" if unit else "")
+    for what, rule in (
+        ("lost days", weather.gaps),
+        ("no humidity", weather.humidity),
+        ("no radiation", weather.radiation),
+        ("no rain", weather.rain),
+        ("method", weather.method),
+    ):
+        yield "weather", what, rule
+    if weather.humidity != "refuse":
+        below = both_systems(weather.dew_point_below_tmin, "temperature_difference")
+        yield "weather", "dew point below the lowest temperature", below
+    if weather.radiation != "refuse":
+        yield "weather", "radiation from temperature for a site", weather.radiation_site
+    yield from _quantities("weather", ("wind without a measured one, at 2 m", weather.wind, "speed"))
+
+
+def _soils(garden: Garden) -> Iterator[Line]:
+    for soil in {bed.soil.name: bed.soil for bed in garden.beds}.values():
+        place = f'soil "{soil.name}"'
+        # A share in tenths of a percent: the middle of a printed range may lie between two percents.
+        yield place, "field capacity, by volume", percent(soil.field_capacity, 1)
+        yield place, "wilting point, by volume", percent(soil.wilting_point, 1)
+        yield from _quantities(place, ("intake rate", soil.intake_rate, "application_rate"))
+        yield place, "source", soil.source
+
+
+def _tap(garden: Garden) -> Iterator[Line]:
+    source = garden.water_source
+    yield from _quantities(
+        "water_source",
+        ("flow, house quiet", source.flow, "flow"),
+        ("flow, house busy", source.flow_house_busy, "flow"),
+        ("part to plan on", source.usable_share, "ratio"),
+        ("pressure with no flow", source.static_pressure, "pressure"),
+        ("salinity", source.salinity, "salinity"),
+    )
+
+
+def _drip_lines(garden: Garden) -> Iterator[Line]:
+    for drip in {bed.drip.name: bed.drip for bed in garden.beds}.values():
+        place = f'drip "{drip.name}"'
+        yield from _quantities(
+            place,
+            ("flow of one emitter", drip.emitter_flow, "flow"),
+            ("at a pressure of", drip.at_pressure, "pressure"),
+        )
+        yield place, "exponent", f"{drip.exponent:g}"
+        yield from _quantities(
+            place,
+            ("manufacturing variation", drip.manufacturing_variation, "ratio"),
+            ("efficiency", drip.efficiency, "ratio"),
+        )
+
+
+def _bed(bed: Bed) -> Iterator[Line]:
+    place = f'bed "{bed.name}"'
+    yield place, "shape", bed.shape_text
+    yield from _quantities(place, ("area", bed.area, "area"), ("soil depth", bed.soil_depth, "length"))
+    yield from _quantities(
+        place,
+        ("drip line", bed.line_length, "length"),
+        ("emitter spacing", bed.drip.emitter_spacing, "length"),
+    )
+    yield place, "emitters", f"{bed.emitters} ({'counted' if bed.emitters_counted else 'from its line'})"
+    flow = flow_at_pressure(bed.drip, emitters=bed.emitters, pressure=bed.pressure)
+    yield from _quantities(
+        place,
+        ("pressure at the emitters", bed.pressure, "pressure"),
+        ("flow", flow, "flow"),
+        # 1 L/h on 1 m2 is 1 mm/h.
+        ("application rate", flow / bed.area, "application_rate"),
+    )
+    for planting in bed.plantings:
+        yield from _planting(f"{place} > {planting.crop}", planting)
+    if bed.cup_test is not None:
+        cups = bed.cup_test
+        yield place, f"cup test of {cups.on}", f"{len(cups.volumes)} cups"
+        yield from _quantities(
+            place,
+            ("time under each emitter", cups.minutes, "duration"),
+            ("water caught in all", sum(cups.volumes), "volume"),
+        )
+
+
+def _planting(place: str, planting: Planting) -> Iterator[Line]:
+    stages = planting.stages
+    lengths = (stages.initial, stages.development, stages.mid, stages.late)
+    yield place, "in the ground", f"{planting.planted} to {planting.removed}"
+    yield from _quantities(place, ("share of the bed", planting.share, "ratio"))
+    yield (
+        place,
+        "crop coefficients, initial, mid, late",
+        f"{planting.kc_ini:g}, {planting.kc_mid:g}, {planting.kc_end:g}",
+    )
+    yield place, "stages", ", ".join(f"{days:.0f}" for days in lengths) + " days"
+    yield from _quantities(
+        place,
+        ("height", planting.height, "length"),
+        ("rooting depth", planting.root_depth, "length"),
+        ("depletion fraction", planting.depletion_fraction, "ratio"),
+        ("salt threshold", planting.salinity_threshold, "salinity"),
+    )
+    yield (
+        place,
+        "source",
+        planting.source + (f", borrowed from {planting.borrowed_from}" if planting.borrowed_from else ""),
+    )
+
+
+def _states(garden: Garden) -> Iterator[Line]:
+    for state in garden.soil_states:
+        what = f'depletion of bed "{state.bed}"' if state.bed else "depletion of all beds"
+        value = state.depletion
+        yield (
+            f"soil_state {state.on}",
+            what,
+            value if isinstance(value, str) else both_systems(value, "water_depth"),
+        )
+
+
+def _planning(garden: Garden) -> Iterator[Line]:
+    planning = garden.planning
+    yield from _quantities(
+        "planning",
+        ("reserve", planning.reserve, "ratio"),
+        ("forecast rain counted on", planning.forecast_rain, "ratio"),
+        ("usual rain counted on", planning.normal_rain, "ratio"),
+        ("bare soil coefficient", planning.bare_soil_coefficient, "ratio"),
+    )
+
+
+def _timer(garden: Garden) -> Iterator[Line]:
+    timer = garden.timer
+    yield "timer", "outlets", str(timer.outlets)
+    yield "timer", "starts a day", str(timer.starts_per_day)
+    yield from _quantities(
+        "timer",
+        ("step", timer.step, "duration"),
+        ("shortest run", timer.shortest_run, "duration"),
+        ("longest run", timer.longest_run, "duration"),
+        ("longest interval", timer.longest_interval, "days"),
+    )
+    yield "timer", "choice of days", " or ".join(timer.day_choices)
+    yield "timer", "zones together", "no" if timer.one_zone_at_a_time else "yes"
+
+
+def _hours(garden: Garden) -> Iterator[Line]:
+    for zone in garden.zones:
+        beds = ", ".join(bed.name for bed in garden.beds_of(zone.name))
+        yield f'zone "{zone.name}"', f"outlet {zone.outlet}, by {zone.rule}", beds
+    for number, window in enumerate(garden.windows, start=1):
+        yield f"watering_window {number}", " ".join(window.days), _span(window.begin, window.until)
+    for number, rule in enumerate(garden.restrictions, start=1):
+        hours = "all hours" if rule.begin is None or rule.until is None else _span(rule.begin, rule.until)
+        what = f"{rule.reason or 'limit'}, {rule.begins} to {rule.ends}"
+        yield f"restriction {number}", what, f"{' '.join(rule.days)}, {hours}; exempt: {rule.exempt}"
+
+
+def _span(begin: time, until: time) -> str:
+    after = " the next day" if until <= begin else ""
+    return f"{begin:%H:%M} to {until:%H:%M}{after}"
+
+
+def _bill(garden: Garden) -> Iterator[Line]:
+    if garden.tariff is not None:
+        yield from _tariff(garden.tariff)
+    if garden.household is not None:
+        yield from _quantities(
+            "household",
+            ("use a day", garden.household.use_per_day, "volume"),
+            ("meter at the first reading", garden.household.meter_reading, "volume"),
+        )
+
+
+def _tariff(tariff: Tariff) -> Iterator[Line]:
+    def money(amount: Decimal, per: str) -> str:
+        return f"{amount:f} {tariff.currency} per {per}"
+
+    yield "tariff", "period", f"{tariff.period}, read on {tariff.first_reading}"
+    yield "tariff", "meter readings", "cut to whole units" if tariff.whole_units else "as they stand"
+    fixed = f"{tariff.fixed_per_days} days" if tariff.fixed_per_days else "period"
+    yield "tariff", "fixed charge", money(tariff.fixed_charge, fixed)
+    for number, block in enumerate(tariff.blocks, start=1):
+        span = "all above" if block.up_to is None else f"up to {block.up_to:f} {tariff.unit}"
+        yield f"tariff > block {number}", span, money(block.price, tariff.unit)
+    sewer = tariff.sewer
+    yield "tariff > sewer", "rule", sewer.rule
+    if sewer.rule != "none":
+        yield "tariff > sewer", "price", money(sewer.price, tariff.unit)
+        yield "tariff > sewer", "fixed charge", money(sewer.fixed_charge, "period")
+    if sewer.winter_average is not None:
+        yield "tariff > sewer", "winter average", f"{sewer.winter_average:f} {tariff.unit} a period"
+    if sewer.cap is not None:
+        yield "tariff > sewer", "cap, of the winter average", f"{sewer.cap * 100:f} %"
+    yield "tariff", "tax", f"{tariff.tax * 100:f} %"

@@ -1,0 +1,255 @@
+"""All tables of a plan file, as far as they could be read."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, TypeVar
+
+from scheduler.errors import Fault
+from scheduler.garden.faultwords import nearest_hint
+from scheduler.garden.fields import shown
+from scheduler.garden.schema import PlanFile
+from scheduler.garden.schema_beds import BedTable, CupTestTable, DripTable, PlantingTable, ZoneTable
+from scheduler.garden.schema_place import (
+    ColumnTable,
+    FillTable,
+    HeadTable,
+    PlanningTable,
+    SiteTable,
+    SoilStateTable,
+    SoilTable,
+    Table,
+    WeatherTable,
+)
+from scheduler.garden.schema_water import (
+    BlockTable,
+    HouseholdTable,
+    RestrictionTable,
+    SewerTable,
+    TariffTable,
+    TimerTable,
+    WaterSourceTable,
+    WindowTable,
+)
+from scheduler.garden.tableread import Read, read_table, unreadable
+
+__all__ = ["BedTables", "PlanTables", "TariffTables", "read_tables"]
+
+T = TypeVar("T", bound=Table)
+
+# Names of the tables that come one or more times, as a person must write them.
+_MANY = ("zone", "bed", "cup_test", "soil_state", "watering_window", "restriction")
+_NAMED = ("soil", "drip")
+_OPTIONAL = ("cup_test", "planning", "restriction", "tariff", "household")
+_START_HINT = (
+    "say how wet the soil was before the first planting, e.g. [[soil_state]] with on = 2026-03-01 and "
+    'depletion = "full"'
+)
+
+
+@dataclass(frozen=True, slots=True)
+class BedTables:
+    """One bed and its plantings."""
+
+    bed: Read[BedTable]
+    plantings: tuple[Read[PlantingTable], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class TariffTables:
+    """One tariff with its blocks and its sewer rule."""
+
+    tariff: Read[TariffTable]
+    blocks: tuple[Read[BlockTable], ...]
+    sewer: Read[SewerTable] | None
+
+
+@dataclass(frozen=True, slots=True)
+class PlanTables:
+    """The whole file; a required table that is not there is present with all its keys bad."""
+
+    head: Read[HeadTable]
+    site: Read[SiteTable]
+    weather: Read[WeatherTable]
+    columns: Mapping[str, Read[ColumnTable]]
+    fill: Read[FillTable]
+    soils: Mapping[str, Read[SoilTable]]
+    water_source: Read[WaterSourceTable]
+    drips: Mapping[str, Read[DripTable]]
+    zones: tuple[Read[ZoneTable], ...]
+    beds: tuple[BedTables, ...]
+    cup_tests: tuple[Read[CupTestTable], ...]
+    soil_states: tuple[Read[SoilStateTable], ...]
+    planning: Read[PlanningTable]
+    timer: Read[TimerTable]
+    windows: tuple[Read[WindowTable], ...]
+    restrictions: tuple[Read[RestrictionTable], ...]
+    tariff: TariffTables | None
+    household: Read[HouseholdTable] | None
+
+
+def read_tables(raw: Mapping[str, Any]) -> tuple[PlanTables, list[Fault]]:
+    """Return all tables of a plan, and a fault for each thing in them that cannot be read."""
+    faults: list[Fault] = []
+    head = read_table(
+        HeadTable,
+        {key: value for key, value in raw.items() if key in HeadTable.model_fields},
+        where="",
+        faults=faults,
+    )
+    _check_heads(raw, faults)
+    weather = _one(WeatherTable, raw, "weather", faults, inner=("columns", "fill"))
+    return PlanTables(
+        head=head,
+        site=_one(SiteTable, raw, "site", faults),
+        weather=weather,
+        columns=_named(ColumnTable, weather.raw, "columns", faults, where="weather > columns > {}"),
+        fill=read_table(FillTable, weather.raw.get("fill", {}), where="weather > fill", faults=faults),
+        soils=_named(SoilTable, raw, "soil", faults),
+        water_source=_one(WaterSourceTable, raw, "water_source", faults),
+        drips=_named(DripTable, raw, "drip", faults),
+        zones=_many(ZoneTable, raw, "zone", faults),
+        beds=_beds(raw, faults),
+        cup_tests=_many(CupTestTable, raw, "cup_test", faults),
+        soil_states=_many(SoilStateTable, raw, "soil_state", faults),
+        planning=read_table(PlanningTable, raw.get("planning", {}), where="planning", faults=faults),
+        timer=_one(TimerTable, raw, "timer", faults),
+        windows=_many(WindowTable, raw, "watering_window", faults),
+        restrictions=_many(RestrictionTable, raw, "restriction", faults),
+        tariff=_tariff(raw, faults),
+        household=_one(HouseholdTable, raw, "household", faults) if "household" in raw else None,
+    ), faults
+
+
+def _check_heads(raw: Mapping[str, Any], faults: list[Fault]) -> None:
+    """Add a fault for each unknown name at the top, and for each required table that is not there."""
+    known = list(PlanFile.model_fields)
+    missing = [name for name in known if name not in HeadTable.model_fields and _is_absent(raw, name)]
+    for name in raw:
+        if name not in known:
+            hint = nearest_hint(name, known, kind="names")
+            faults.append(Fault(name, "this name is unknown at the top of the file", hint))
+            missing = [other for other in missing if f'"{other}"' not in hint]
+    for name in missing:
+        if name in _OPTIONAL:
+            continue
+        hint = _START_HINT if name == "soil_state" else f"add a table that begins with {_head(name)}"
+        faults.append(Fault(name, "missing", hint))
+
+
+def _is_absent(raw: Mapping[str, Any], name: str) -> bool:
+    """Return True if there is no table of that name, or only an empty list or group of them."""
+    return name not in raw or (name in _MANY + _NAMED and raw[name] in ([], {}))
+
+
+def _head(name: str) -> str:
+    """Return the line that begins a table of that name."""
+    if name in _MANY:
+        return f"[[{name}]]"
+    return f'[{name}."a name"]' if name in _NAMED else f"[{name}]"
+
+
+def _one(
+    model: type[T], raw: Mapping[str, Any], name: str, faults: list[Fault], *, inner: tuple[str, ...] = ()
+) -> Read[T]:
+    """Return a table that stands once; its absence is told elsewhere."""
+    if name not in raw:
+        return unreadable(model, where=name)
+    value = raw[name]
+    if isinstance(value, list):
+        faults.append(Fault(name, f"written as [[{name}]]", f"it stands once: write [{name}]"))
+        return unreadable(model, where=name)
+    return read_table(model, value, where=name, faults=faults, inner=inner)
+
+
+def _named(
+    model: type[T], raw: Mapping[str, Any], name: str, faults: list[Fault], *, where: str = ""
+) -> dict[str, Read[T]]:
+    """Return tables that have a name in their head, by name."""
+    value = raw.get(name, {})
+    if not isinstance(value, dict):
+        faults.append(Fault(name, f"{shown(value)} holds no names", f"write {_head(name)} for each one"))
+        return {}
+    pattern = where or f'{name} "{{}}"'
+    strays = [key for key, table in value.items() if not isinstance(table, dict)]
+    if strays and not where:
+        wanted = f"give it a name of your own: write {_head(name)} instead of [{name}]"
+        faults.append(Fault(f"{name} > {strays[0]}", "stands in a table without a name", wanted))
+    return {
+        key: read_table(model, table, where=pattern.format(key), faults=faults)
+        for key, table in value.items()
+        if where or key not in strays
+    }
+
+
+def _items(raw: Mapping[str, Any], name: str, where: str, faults: list[Fault]) -> list[Any]:
+    """Return the entries of tables that come many times."""
+    value = raw.get(name, [])
+    if isinstance(value, list):
+        return value
+    head = (
+        f"[[bed.{name}]]"
+        if name == "planting"
+        else f"[[tariff.{name}]]"
+        if name == "block"
+        else f"[[{name}]]"
+    )
+    faults.append(Fault(where, f"written as {head[1:-1]}", f"it can stand many times: write {head}"))
+    return []
+
+
+def _many(model: type[T], raw: Mapping[str, Any], name: str, faults: list[Fault]) -> tuple[Read[T], ...]:
+    """Return tables that come many times, each with a readable place."""
+    return tuple(
+        read_table(model, item, where=_place(name, number, item), faults=faults)
+        for number, item in enumerate(_items(raw, name, name, faults), start=1)
+    )
+
+
+def _place(name: str, number: int, item: object) -> str:
+    """Return a readable place: by name where there is one, else by number."""
+    if isinstance(item, dict):
+        label = item.get("name") if name in ("bed", "zone") else None
+        if isinstance(label, str) and label.strip():
+            return f"{name} {shown(label.strip())}"
+        aside = item.get("crop", item.get("reason"))
+        if isinstance(aside, str) and aside.strip():
+            return f"{name} {number} ({shown(aside.strip())[1:-1]})"
+    return f"{name} {number}"
+
+
+def _beds(raw: Mapping[str, Any], faults: list[Fault]) -> tuple[BedTables, ...]:
+    """Return the beds with their plantings."""
+    beds = []
+    for number, item in enumerate(_items(raw, "bed", "bed", faults), start=1):
+        where = _place("bed", number, item)
+        bed = read_table(BedTable, item, where=where, faults=faults, inner=("planting",))
+        plantings = tuple(
+            read_table(
+                PlantingTable,
+                planting,
+                where=f"{where} > {_place('planting', index, planting)}",
+                faults=faults,
+            )
+            for index, planting in enumerate(
+                _items(bed.raw, "planting", f"{where} > planting", faults), start=1
+            )
+        )
+        beds.append(BedTables(bed, plantings))
+    return tuple(beds)
+
+
+def _tariff(raw: Mapping[str, Any], faults: list[Fault]) -> TariffTables | None:
+    """Return the tariff with its blocks and its sewer rule, if there is one."""
+    if "tariff" not in raw:
+        return None
+    tariff = _one(TariffTable, raw, "tariff", faults, inner=("block", "sewer"))
+    blocks = tuple(
+        read_table(BlockTable, item, where=f"tariff > block {number}", faults=faults)
+        for number, item in enumerate(_items(tariff.raw, "block", "tariff > block", faults), start=1)
+    )
+    sewer = None
+    if "sewer" in tariff.raw:
+        sewer = read_table(SewerTable, tariff.raw["sewer"], where="tariff > sewer", faults=faults)
+    return TariffTables(tariff, blocks, sewer)

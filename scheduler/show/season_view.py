@@ -1,0 +1,279 @@
+"""The season: water by month and bed, the peak week, how the beds fared, the bill."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+
+import numpy as np
+
+from scheduler.garden.dimensions import System
+from scheduler.garden.plan import Garden
+from scheduler.garden.units import format_quantity
+from scheduler.season.run import SeasonResult
+from scheduler.season.sums import litres_by_month, peak_week, stress_days
+from scheduler.season.tariff import Bill, SeasonBill
+from scheduler.show.notes import day_text, garden_notes, restriction_notes, supply_notes, weather_notes
+from scheduler.show.report import Column, Part, Report, Row
+from scheduler.show.week_view import clock_text
+from scheduler.weather.record import DailyWeather
+
+__all__ = ["YearSum", "season_report", "years_report"]
+
+ALL_BEDS = "all beds"
+
+MONTH_COLUMNS = (Column("month", "month"), Column("bed", "bed"), Column("volume_l", "water", "volume"))
+BED_COLUMNS = (
+    Column("bed", "bed"),
+    Column("volume_l", "water", "volume"),
+    Column("net_irrigation_mm", "stored\nirrigation", "water_depth"),
+    Column("effective_rain_mm", "rain", "water_depth"),
+    Column("crop_use_mm", "crop and\nsoil use", "water_depth"),
+    Column("deep_percolation_mm", "drained", "water_depth"),
+    Column("short_days", "days short\nof water"),
+    Column("least_stress_coefficient", "lowest\nKs", decimals=2),
+)
+WEEK_COLUMNS = (
+    Column("week", "week from"),
+    Column("zone", "zone"),
+    Column("days", "run on"),
+    Column("starts", "start at"),
+    Column("run_time_min", "each run", "duration"),
+)
+BILL_COLUMNS = (
+    Column("period", "bill"),
+    Column("first", ""),
+    Column("last", ""),
+    Column("label", "line"),
+    Column("with_quantity", "with\ngarden"),
+    Column("with_amount", "\namount"),
+    Column("without_quantity", "with-\nout"),
+    Column("without_amount", "\namount"),
+    Column("difference", "garden's\ncost"),
+)
+YEAR_COLUMNS = (
+    Column("year", "year"),
+    Column("volume_l", "water", "volume"),
+    Column("peak_week_l", "peak week", "volume"),
+    Column("peak_week_from", "peak week from"),
+    Column("short_days", "bed-days short\nof water"),
+    Column("cost", "garden's cost"),
+)
+
+
+def _month_part(garden: Garden, result: SeasonResult) -> Part:
+    """Return water by month and bed, with the sums of both."""
+    months, litres = litres_by_month(result)
+    rows: list[Row] = []
+    for month, line in zip(months, litres, strict=True):
+        rows += [
+            {"month": month, "bed": bed.name, "volume_l": float(volume)}
+            for bed, volume in zip(garden.beds, line, strict=True)
+        ]
+        rows.append({"month": month, "bed": ALL_BEDS, "volume_l": float(line.sum())})
+    for bed, volume in zip(
+        (*(b.name for b in garden.beds), ALL_BEDS), (*litres.sum(0), litres.sum()), strict=True
+    ):
+        rows.append({"month": "season", "bed": bed, "volume_l": float(volume)})
+    return Part("rows", "Water by month and bed", MONTH_COLUMNS, tuple(rows), by=("month", "bed", "volume_l"))
+
+
+def _bed_part(garden: Garden, result: SeasonResult) -> Part:
+    """Return how each bed fared."""
+    short, least = stress_days(result)
+    rows = tuple(
+        {
+            "bed": bed.name,
+            "volume_l": float(result.litres[:, i].sum()),
+            "net_irrigation_mm": float(result.applied[:, i].sum()),
+            "effective_rain_mm": float(result.rain[:, i].sum()),
+            "crop_use_mm": float(result.et_actual[:, i].sum()),
+            "deep_percolation_mm": float(result.deep_percolation[:, i].sum()),
+            "short_days": int(short[i]),
+            "least_stress_coefficient": float(least[i]),
+        }
+        for i, bed in enumerate(garden.beds)
+    )
+    return Part("beds", "How the beds fared", BED_COLUMNS, rows)
+
+
+def _week_part(result: SeasonResult) -> Part:
+    """Return the timer's settings, week by week; for machines, since a person sets one week at a time."""
+    rows = tuple(
+        {
+            "week": plan.first,
+            "zone": setting.zone,
+            "days": setting.days,
+            "starts": [clock_text(begin) for begin in setting.begins],
+            "run_time_min": setting.minutes,
+        }
+        for plan in result.plans
+        for setting in plan.settings
+    )
+    return Part("weeks", "Settings", WEEK_COLUMNS, rows, machine_only=True)
+
+
+def _by_label(bill: Bill) -> dict[str, tuple[Decimal, Decimal]]:
+    """Return quantity and amount of every line of a bill."""
+    return {line.label: (line.quantity, line.amount) for line in bill.lines}
+
+
+def _bill_part(bill: SeasonBill) -> Part:
+    """Return every line of every bill with and without the garden."""
+    rows: list[Row] = []
+    for period in bill.periods:
+        name = f"{day_text(period.period.first)[4:]} to {day_text(period.period.last)[4:]}"
+        have, lack = _by_label(period.with_garden), _by_label(period.without_garden)
+        for label in dict.fromkeys([*have, *lack]):
+            with_quantity, with_amount = have.get(label, (Decimal(0), Decimal(0)))
+            without_quantity, without_amount = lack.get(label, (Decimal(0), Decimal(0)))
+            rows.append(
+                {
+                    "period": name,
+                    "first": period.period.first,
+                    "last": period.period.last,
+                    "label": label,
+                    "with_quantity": f"{with_quantity.normalize():f}",
+                    "with_amount": f"{with_amount:.2f}",
+                    "without_quantity": f"{without_quantity.normalize():f}",
+                    "without_amount": f"{without_amount:.2f}",
+                    "difference": f"{with_amount - without_amount:.2f}",
+                }
+            )
+        rows.append(
+            {
+                "period": name,
+                "first": period.period.first,
+                "last": period.period.last,
+                "label": "this bill",
+                "with_quantity": f"{period.with_garden.units.normalize():f}",
+                "with_amount": f"{period.with_garden.total:.2f}",
+                "without_quantity": f"{period.without_garden.units.normalize():f}",
+                "without_amount": f"{period.without_garden.total:.2f}",
+                "difference": f"{period.garden_cost:.2f}",
+            }
+        )
+    return Part(
+        "bill", f"The bill, in {bill.currency} and {bill.unit}", BILL_COLUMNS, tuple(rows), group="period"
+    )
+
+
+def _summary(result: SeasonResult, bill: SeasonBill | None, system: System) -> list[str]:
+    """Return the season in sentences."""
+    peak = peak_week(result)
+    total = format_quantity(float(result.litres.sum()), "volume", system)
+    last = peak.first + timedelta(days=6)
+    lines = [
+        f"The season takes {total}; its peak week, {day_text(peak.first)} to {day_text(last)}, "
+        f"{format_quantity(peak.litres, 'volume', system)}."
+    ]
+    if bill is not None:
+        lines.append(
+            f"The garden adds {bill.garden_cost:.2f} {bill.currency} to the season's water bills: "
+            f"{bill.total_with:.2f} with it, {bill.total_without:.2f} without."
+        )
+    unkept = sorted({text for plan in result.plans for text in plan.conflicts})
+    weeks = sum(1 for plan in result.plans if plan.conflicts)
+    if unkept:
+        lines.append(f"DOES NOT FIT in {weeks} of {len(result.plans)} weeks: {unkept[0]}.")
+    return lines
+
+
+def season_report(
+    garden: Garden,
+    daily: DailyWeather,
+    *,
+    result: SeasonResult,
+    bill: SeasonBill | None,
+    system: System,
+    moved: str = "",
+) -> Report:
+    """Return a replayed season as a report; `moved` says if the plan's dates were moved to another year."""
+    first, last = result.dates[0].item(), result.dates[-1].item()
+    parts = [_month_part(garden, result), _bed_part(garden, result), _week_part(result)]
+    notes = [
+        "Replayed week by week: the timer set on the normals of the record (or forecast rows), the beds "
+        "watered in the weather that came.",
+        *([moved] if moved else []),
+        *weather_notes(daily, result.weather_rows),
+        *restriction_notes(garden, first, last),
+        *supply_notes(garden.beds, system),
+        *garden_notes(garden, garden.beds),
+    ]
+    if bill is None:
+        notes.append("No bill: the plan has no [tariff].")
+    else:
+        parts.append(_bill_part(bill))
+        notes += bill.notes
+    peak = peak_week(result)
+    return Report(
+        schema="rillbook.season/1",
+        title=f"{garden.name}: season {first} to {last}",
+        as_of=last,
+        parts=tuple(parts),
+        lines=tuple(_summary(result, bill, system)),
+        notes=tuple(notes),
+        extra={
+            "volume_l": float(result.litres.sum()),
+            "peak_week_from": peak.first,
+            "peak_week_l": peak.litres,
+            "cost": None if bill is None else bill.garden_cost,
+            "currency": None if bill is None else bill.currency,
+            "weeks_with_conflict": sum(1 for plan in result.plans if plan.conflicts),
+        },
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class YearSum:
+    """One year's season in a few figures; volumes in L."""
+
+    year: int
+    litres: float
+    peak_first: date
+    peak_litres: float
+    short_days: int
+    cost: Decimal | None
+
+
+def years_report(
+    garden: Garden, daily: DailyWeather, *, years: Sequence[YearSum], currency: str, system: System
+) -> Report:
+    """Return the same garden over many years of the record, and what eight years in ten stay below."""
+    rows = tuple(
+        {
+            "year": y.year,
+            "volume_l": y.litres,
+            "peak_week_l": y.peak_litres,
+            "peak_week_from": day_text(y.peak_first),
+            "short_days": y.short_days,
+            "cost": None if y.cost is None else f"{y.cost:.2f}",
+        }
+        for y in years
+    )
+    litres = np.array([y.litres for y in years])
+    lines = [
+        f"Of {len(years)} years: {format_quantity(float(litres.min()), 'volume', system)} to "
+        f"{format_quantity(float(litres.max()), 'volume', system)} a season, eight years in ten below "
+        f"{format_quantity(float(np.quantile(litres, 0.8)), 'volume', system)}."
+    ]
+    costs = [float(y.cost) for y in years if y.cost is not None]
+    if costs:
+        lines.append(
+            f"Cost {min(costs):.2f} to {max(costs):.2f} {currency} at today's prices, eight years in ten "
+            f"below {float(np.quantile(costs, 0.8)):.2f}."
+        )
+    return Report(
+        schema="rillbook.years/1",
+        title=f"{garden.name}: the same season in every year of the record",
+        as_of=None,
+        parts=(Part("rows", "", YEAR_COLUMNS, rows),),
+        lines=tuple(lines),
+        notes=(
+            *weather_notes(daily, np.arange(daily.dates.shape[0])),
+            *supply_notes(garden.beds, system),
+            *garden_notes(garden, garden.beds),
+        ),
+    )

@@ -1,0 +1,73 @@
+"""Results into the lines that figures draw."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scheduler.garden.plan import Garden
+from scheduler.season.run import SeasonResult, WeekResult
+from scheduler.show.plot import BedTrace
+from scheduler.timetable.patterns import DAYS_PER_WEEK
+
+__all__ = ["season_traces", "week_traces"]
+
+FloatArray = NDArray[np.float64]
+
+#: Days of the replay that a week's figure shows before the table begins.
+DAYS_BEFORE = 28
+
+
+def season_traces(garden: Garden, result: SeasonResult) -> list[BedTrace]:
+    """Return one trace per bed over a whole replay."""
+    limit = np.where(result.growth.in_use, result.raw, np.nan)
+    return [
+        BedTrace(
+            bed.name,
+            result.dates,
+            result.depletion[:, i],
+            limit[:, i],
+            result.rain[:, i],
+            result.applied[:, i],
+            None,
+        )
+        for i, bed in enumerate(garden.beds)
+    ]
+
+
+def _expected_runs(garden: Garden, result: WeekResult) -> FloatArray:
+    """Return the depth that the table's runs store on each day and bed [mm], (7, n_beds)."""
+    applied = np.zeros((DAYS_PER_WEEK, len(garden.beds)))
+    for setting in result.plan.settings:
+        per_day = np.array(setting.mask, dtype=float) * setting.minutes_per_day
+        for i, bed in enumerate(garden.beds):
+            if bed.zone == setting.zone:
+                applied[:, i] = per_day * result.outlook.net_rate[:DAYS_PER_WEEK, i]
+    return applied
+
+
+def week_traces(garden: Garden, result: WeekResult) -> list[BedTrace]:
+    """Return one trace per bed: the last four weeks of the replay and the seven days of the table."""
+    week = slice(0, DAYS_PER_WEEK)
+    limit = np.where(result.outlook.in_use, result.outlook.raw, np.nan)[week]
+    parts = [
+        (
+            result.weather.dates[week],
+            result.plan.depletion[week],
+            limit,
+            result.outlook.rain[week],
+            _expected_runs(garden, result),
+        )
+    ]
+    if result.before is not None:
+        back, tail = result.before, slice(-DAYS_BEFORE, None)
+        was_limit = np.where(back.growth.in_use, back.raw, np.nan)[tail]
+        parts.insert(
+            0, (back.dates[tail], back.depletion[tail], was_limit, back.rain[tail], back.applied[tail])
+        )
+    dates, *lines = (np.concatenate(arrays) for arrays in zip(*parts, strict=True))
+    deficit, limits, rain, applied = lines
+    return [
+        BedTrace(bed.name, dates, deficit[:, i], limits[:, i], rain[:, i], applied[:, i], result.on)
+        for i, bed in enumerate(garden.beds)
+    ]

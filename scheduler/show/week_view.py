@@ -1,0 +1,282 @@
+"""The week's table: settings of the timer, minutes of every bed valve, and why."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+import numpy as np
+
+from scheduler.garden.dimensions import System
+from scheduler.garden.plan import Bed, Garden
+from scheduler.garden.units import format_quantity
+from scheduler.season.run import WeekResult
+from scheduler.season.supply import supply_arrays
+from scheduler.show.notes import day_text, garden_notes, restriction_notes, supply_notes, weather_notes
+from scheduler.show.report import Column, Part, Report, Row
+from scheduler.timetable.patterns import DAYS_PER_WEEK
+from scheduler.timetable.runtime import applied_depth
+from scheduler.timetable.week import ZoneSetting
+from scheduler.weather.record import DailyWeather
+
+__all__ = ["clock_text", "weather_rows_of_week", "week_report"]
+
+ZONE_COLUMNS = (
+    Column("zone", "zone"),
+    Column("outlet", "outlet"),
+    Column("days", "run on"),
+    Column("starts", "start at"),
+    Column("run_time_min", "each run", "duration"),
+    Column("runs", "runs"),
+    Column("volume_l", "water", "volume"),
+)
+BED_COLUMNS = (
+    Column("bed", "bed"),
+    Column("zone", "zone"),
+    Column("needs_min", "needs", "duration"),
+    Column("gets_min", "gets", "duration"),
+    Column("surplus_percent", "over\n[%]", decimals=0),
+    Column("depth_mm", "depth", "water_depth"),
+    Column("volume_l", "in all", "volume"),
+    Column("deficit_before_mm", "deficit", "water_depth"),
+    Column("deficit_after_mm", "after", "water_depth"),
+    Column("limit_mm", "limit", "water_depth"),
+    Column("need_area_mean_mm", ""),
+    Column("need_thirstiest_mm", ""),
+    Column("why", ""),
+)
+BED_TITLE = (
+    "Bed valves: minutes a run day needed and got; soil water missing now, after 7 days, and its limit"
+)
+RUN_COLUMNS = (
+    Column("date", "date"),
+    Column("zone", "zone"),
+    Column("start", "start"),
+    Column("run_time_min", "run", "duration"),
+    Column("volume_l", "water", "volume"),
+)
+DAY_COLUMNS = (
+    Column("date", "day"),
+    Column("reference_et_mm", "reference ET", "water_depth"),
+    Column("rain_mm", "rain expected", "water_depth"),
+    Column("rain_counted_mm", "rain counted", "water_depth"),
+    Column("origin", "from"),
+)
+
+
+def clock_text(minute: int) -> str:
+    """Return a time of day; one past midnight of the run's day says so."""
+    text = f"{minute // 60 % 24:02d}:{minute % 60:02d}"
+    return text if minute < 24 * 60 else f"{text} next day"
+
+
+def _day(result: WeekResult, number: int) -> date:
+    """Return the date of a day of the table."""
+    return result.on + timedelta(days=number)
+
+
+def _zone_rows(garden: Garden, result: WeekResult) -> tuple[list[Row], list[Row]]:
+    """Return one row per zone, and one per run."""
+    _, flow, _, _ = supply_arrays(garden)
+    zones, runs = [], []
+    for setting in result.plan.settings:
+        index = [i for i, bed in enumerate(garden.beds) if bed.zone == setting.zone]
+        by_day = result.growth.in_use[:DAYS_PER_WEEK, index] @ flow[index]
+        volumes = []
+        for day, on in enumerate(setting.mask):
+            for begin in setting.begins if on else ():
+                volume = setting.minutes / 60.0 * float(by_day[day])
+                volumes.append(volume)
+                runs.append(
+                    {
+                        "date": _day(result, day),
+                        "zone": setting.zone,
+                        "start": clock_text(begin),
+                        "run_time_min": setting.minutes,
+                        "volume_l": volume,
+                    }
+                )
+        zones.append(
+            {
+                "zone": setting.zone,
+                "outlet": setting.outlet,
+                "days": setting.days,
+                "starts": [clock_text(begin) for begin in setting.begins] or None,
+                "run_time_min": setting.minutes or None,
+                "runs": len(volumes),
+                "volume_l": sum(volumes),
+            }
+        )
+    return zones, sorted(runs, key=lambda run: (run["date"], run["start"]))
+
+
+def _first_past_limit(result: WeekResult, bed: int, depletion: np.ndarray) -> date | None:
+    """Return the first day that ends with a bed past its limit, None if none does."""
+    past = np.flatnonzero(depletion[:, bed] > result.outlook.limit[:, bed] + 1e-9)
+    return _day(result, int(past[0])) if past.size else None
+
+
+def _why(garden: Garden, result: WeekResult, number: int, setting: ZoneSetting, system: System) -> str:
+    """Return one line on why a bed's valve gets what it gets."""
+    in_use = result.growth.in_use[:DAYS_PER_WEEK, number]
+    if not in_use.any():
+        return "nothing grows here this week: keep its valve shut"
+    use = float(result.outlook.et_crop[:DAYS_PER_WEEK, number][in_use].mean())
+    words = [f"uses {format_quantity(use, 'water_depth', system)} a day"]
+    if not in_use[0]:
+        words.append(f"planted {day_text(_day(result, int(np.argmax(in_use))))}, valve shut until then")
+    elif not in_use[-1]:
+        words.append(f"cleared {day_text(_day(result, int(in_use.sum())))}, then shut its valve")
+    dry = _first_past_limit(result, number, result.plan.untouched)
+    still = _first_past_limit(result, number, result.plan.depletion)
+    if dry is None:
+        last = _day(result, result.outlook.n_days - 1)
+        words.append(f"without a run it stays within its limit through {day_text(last)}")
+    else:
+        words.append(f"without a run it would pass its limit on {day_text(dry)}")
+    if still is not None:
+        words.append(f"passes it on {day_text(still)} all the same")
+    store = _minutes_of_store(result, number)
+    run_days = sum(setting.mask)
+    if setting.begins and run_days > 1 and store is not None:
+        words.append(f"full and limit lie {store} min of water apart, so it is split over {run_days} days")
+    return "; ".join(words)
+
+
+def _minutes_of_store(result: WeekResult, number: int) -> int | None:
+    """Return how many minutes take a bed from its tightest limit to full; a longer run would drain."""
+    rate = result.outlook.net_rate[:DAYS_PER_WEEK, number]
+    limit = result.outlook.limit[:DAYS_PER_WEEK, number]
+    open_days = rate > 0.0
+    return round(float((limit[open_days] / rate[open_days]).min())) if open_days.any() else None
+
+
+def _bed_row(garden: Garden, result: WeekResult, number: int, system: System) -> Row:
+    """Return the row of one bed."""
+    bed = garden.beds[number]
+    setting = next(s for s in result.plan.settings if s.zone == bed.zone)
+    _, flow, rate, _ = supply_arrays(garden)
+    in_use = result.growth.in_use[:DAYS_PER_WEEK, number]
+    open_days = int((np.array(setting.mask) & in_use).sum())
+    gets = setting.minutes_per_day if open_days else 0
+    needs = int(result.plan.bed_minutes[number]) if open_days else 0
+    rain = float(result.counted_rain[:DAYS_PER_WEEK].sum())
+    reference_et = result.weather.reference_et[:DAYS_PER_WEEK]
+    need = {
+        key: max(0.0, float((kc[:DAYS_PER_WEEK, number] * reference_et).sum()) - rain)
+        for key, kc in (("area", result.growth.kc_area), ("thirstiest", result.growth.kc_thirstiest))
+    }
+    limit = float(result.outlook.limit[:DAYS_PER_WEEK, number].min()) if in_use.any() else None
+    return {
+        "bed": bed.name,
+        "zone": bed.zone,
+        "needs_min": needs,
+        "gets_min": gets,
+        "surplus_percent": 100.0 * (gets - needs) / needs if needs else (0.0 if not gets else None),
+        "depth_mm": float(applied_depth(gets, rate[number])),
+        "volume_l": gets * open_days / 60.0 * float(flow[number]),
+        "deficit_before_mm": float(result.outlook.depletion[number]),
+        "deficit_after_mm": float(result.plan.depletion[DAYS_PER_WEEK - 1, number]),
+        "limit_mm": limit if limit is not None and np.isfinite(limit) else None,
+        "need_area_mean_mm": need["area"] if in_use.any() else 0.0,
+        "need_thirstiest_mm": need["thirstiest"] if in_use.any() else 0.0,
+        "why": _why(garden, result, number, setting, system),
+    }
+
+
+def _day_rows(result: WeekResult) -> list[Row]:
+    """Return the weather that the week is reckoned on."""
+    return [
+        {
+            "date": day_text(_day(result, day)),
+            "reference_et_mm": float(result.weather.reference_et[day]),
+            "rain_mm": float(result.weather.rain[day]),
+            "rain_counted_mm": float(result.counted_rain[day]),
+            "origin": str(result.weather.origin[day]),
+        }
+        for day in range(DAYS_PER_WEEK)
+    ]
+
+
+def weather_rows_of_week(daily: DailyWeather, result: WeekResult) -> np.ndarray:
+    """Return the rows of the record behind a week: the replay and the forecast days ahead."""
+    behind = result.before.weather_rows if result.before is not None else np.zeros(0, dtype=np.int64)
+    ahead = np.flatnonzero(np.isin(daily.dates, result.weather.dates) & daily.forecast)
+    return np.concatenate([behind, ahead]).astype(np.int64)
+
+
+def _outlook_note(result: WeekResult) -> str:
+    """Return where the coming days' weather is from."""
+    foretold = int((result.weather.origin[:DAYS_PER_WEEK] == "forecast").sum())
+    first, last, years = result.normals.years
+    normals = f"the day-of-year normals of the record ({first} to {last}, {years} years' worth)"
+    if foretold == DAYS_PER_WEEK:
+        return "The coming seven days are forecast rows of the record."
+    if foretold == 0:
+        return f"The coming days are no forecast but {normals}."
+    return f"{foretold} of the coming seven days are forecast rows, the others are {normals}."
+
+
+def _mixed_lines(garden: Garden, rows: list[Row], result: WeekResult, system: System) -> list[str]:
+    """Return both needs of every bed that holds more than one crop this week."""
+    lines = []
+    for bed, row in zip(garden.beds, rows, strict=True):
+        if _crops_in_week(bed, result.on) > 1:
+            both = [
+                format_quantity(row[key], "water_depth", system)
+                for key in ("need_area_mean_mm", "need_thirstiest_mm")
+            ]
+            lines.append(
+                f"{bed.name} is mixed: its area needs {both[0]} this week, its thirstiest plant {both[1]}; "
+                f"the plan goes by the {bed.need}."
+            )
+    return lines
+
+
+def _crops_in_week(bed: Bed, on: date) -> int:
+    """Return how many plantings stand in a bed during the week from `on`."""
+    end = on + timedelta(days=DAYS_PER_WEEK)
+    return sum(1 for p in bed.plantings if p.planted < end and p.removed > on)
+
+
+def week_report(garden: Garden, daily: DailyWeather, *, result: WeekResult, system: System) -> Report:
+    """Return the table of one week as a report."""
+    zones, runs = _zone_rows(garden, result)
+    beds = [_bed_row(garden, result, number, system) for number in range(len(garden.beds))]
+    in_use = tuple(
+        bed for bed, use in zip(garden.beds, result.growth.in_use[:DAYS_PER_WEEK].T, strict=True) if use.any()
+    )
+    reckoned = (
+        f"Soil reckoned from the state that the plan gives for {result.state_from}"
+        + ("" if result.before is None else ", as if every week's table since then had been kept")
+        + "."
+    )
+    care = garden.planning
+    last = _day(result, DAYS_PER_WEEK - 1)
+    return Report(
+        schema="rillbook.week/1",
+        title=f"{garden.name}: week from {result.on:%a} {result.on.day} {result.on:%b %Y}",
+        as_of=result.on,
+        parts=(
+            Part("rows", "Set the timer", ZONE_COLUMNS, tuple(zones)),
+            Part("beds", BED_TITLE, BED_COLUMNS, tuple(beds)),
+            Part("days", "Weather reckoned with", DAY_COLUMNS, tuple(_day_rows(result))),
+            Part("runs", "Runs", RUN_COLUMNS, tuple(runs), machine_only=True),
+        ),
+        lines=(
+            *(f"{row['bed']}: {row['why']}." for row in beds),
+            *_mixed_lines(garden, beds, result, system),
+            *(f"DOES NOT FIT: {text}." for text in result.plan.conflicts),
+        ),
+        notes=(
+            reckoned,
+            _outlook_note(result),
+            f"Of rain ahead {care.forecast_rain:.0%} of a forecast and {care.normal_rain:.0%} of a normal is "
+            f"counted; {care.reserve:.0%} of the readily available water is kept back.",
+            *weather_notes(daily, weather_rows_of_week(daily, result), until=result.on),
+            *restriction_notes(garden, result.on, last),
+            *supply_notes(in_use, system),
+            *garden_notes(garden, in_use),
+            "Dig and feel 12 to 24 hours after a run: the soil overrules the sum.",
+        ),
+        extra={"conflicts": list(result.plan.conflicts)},
+    )
