@@ -20,6 +20,7 @@ from scheduler import __version__
 from scheduler.errors import RillbookError
 
 if TYPE_CHECKING:
+    from scheduler.garden.dimensions import System
     from scheduler.garden.plan import Garden
     from scheduler.season.tariff import SeasonBill
     from scheduler.show.report import Report
@@ -63,8 +64,8 @@ _UNITS = click.option(
     help="Units that are shown; the plan may use any.",
 )
 _FORMAT = _options(
-    click.option("--json", "form", flag_value="json", help="Print JSON, canonical units, full precision."),
-    click.option("--csv", "form", flag_value="csv", help="Print one table as CSV."),
+    click.option("--json", "as_json", is_flag=True, help="Print JSON, canonical units, full precision."),
+    click.option("--csv", "as_csv", is_flag=True, help="Print one table as CSV, canonical units."),
     click.option("--part", help="Which table --csv prints; the first if not given."),
     click.option("--out", type=_File, help="Write to this file instead of the terminal."),
 )
@@ -82,35 +83,47 @@ def rillbook() -> None:
 
 
 def _write(text: str, out: Path | None) -> None:
-    """Print the answer, or put it into a file whole or not at all."""
+    """Print the answer, or put it into a file."""
+    from scheduler.show.wholefile import write_whole
+
     if out is None:
         click.echo(text, nl=False)
-        return
-    draft = out.with_name(f".{out.name}.part")
-    try:
-        draft.write_text(text, encoding="utf-8")
-        draft.replace(out)
-    except OSError as fault:
-        raise RillbookError(f'output file "{out}": cannot be written ({fault.strerror})') from fault
+    else:
+        write_whole(out, lambda file: file.write(text.encode()))
 
 
-def _answer(report: Report, form: str | None, part: str | None, out: Path | None, units: Any) -> None:
+def _answer(
+    report: Report, *, units: System, as_json: bool, as_csv: bool, part: str | None, out: Path | None
+) -> None:
     """Print a report in the form asked for."""
     from scheduler.show.report import render_csv, render_json, render_text
 
     if part is not None and part not in {p.key for p in report.parts}:
         known = ", ".join(p.key for p in report.parts)
         raise click.UsageError(f'--part "{part}": there is no such table; one of {known}')
-    if part is not None and form != "csv":
-        raise click.UsageError("--part goes with --csv")
-    if form == "json":
+    if as_json:
         _write(render_json(report), out)
-    elif form == "csv":
+    elif as_csv:
         _write(render_csv(report, part=part), out)
     else:
         terminal = out is None and sys.stdout.isatty()
         width = max(80, shutil.get_terminal_size().columns) if terminal else None
         _write(render_text(report, system=units, width=width, colour=terminal), out)
+
+
+def _check_form(form: dict[str, Any], plot: Path | None = None) -> None:
+    """Refuse options that exclude each other, before any work is done."""
+    if form["as_json"] and form["as_csv"]:
+        raise click.UsageError("--json and --csv exclude each other")
+    if form["part"] is not None and not form["as_csv"]:
+        raise click.UsageError("--part goes with --csv")
+    if plot is not None and plot.suffix.lower() not in {".svg", ".png"}:
+        raise click.UsageError(f'--plot "{plot}": name the file .svg or .png')
+
+
+def _words(units: System, form: dict[str, Any]) -> System:
+    """Return the units that sentences use; machine output does not change with --units."""
+    return "metric" if form["as_json"] or form["as_csv"] else units
 
 
 def _load(path: Path) -> tuple[Garden, DailyWeather]:
@@ -134,14 +147,15 @@ def _first_day(on: date | None, garden: Garden) -> date:
 @rillbook.command()
 @_GARDEN
 @_options(_ON, _UNITS, _FORMAT, _PLOT)
-def week(garden: Path, on: date | None, units: Any, plot: Path | None, **form: Any) -> None:
+def week(garden: Path, on: date | None, units: System, plot: Path | None, **form: Any) -> None:
     """Make the run-time table of seven days: timer settings, bed valve minutes, and why."""
     from scheduler.season.run import run_week
     from scheduler.show.week_view import week_report
 
+    _check_form(form, plot)
     plan, daily = _load(garden)
     result = run_week(plan, daily, on=_first_day(on, plan))
-    report = week_report(plan, daily, result=result, system=units)
+    report = week_report(plan, daily, result=result, system=_words(units, form))
     if plot is not None:
         from scheduler.show.plot import deficit_figure, save_figure
         from scheduler.show.traces import week_traces
@@ -156,20 +170,21 @@ def week(garden: Path, on: date | None, units: Any, plot: Path | None, **form: A
 @_GARDEN
 @click.argument("bed")
 @_options(_ON, _UNITS, _FORMAT, _PLOT)
-def bed(garden: Path, bed: str, on: date | None, units: Any, plot: Path | None, **form: Any) -> None:
+def bed(garden: Path, bed: str, on: date | None, units: System, plot: Path | None, **form: Any) -> None:
     """Show how long to run one bed's valve, each step with its number and source."""
     from difflib import get_close_matches
 
     from scheduler.season.run import run_week
     from scheduler.show.bed_view import bed_report
 
+    _check_form(form, plot)
     plan, daily = _load(garden)
     names = [one.name for one in plan.beds]
     if bed not in names:
         near = get_close_matches(bed, names, n=1, cutoff=0.0)[0]
         raise RillbookError(f'bed "{bed}": not in {garden.name}; did you mean "{near}"?')
     result = run_week(plan, daily, on=_first_day(on, plan))
-    report = bed_report(plan, daily, result=result, name=bed, system=units)
+    report = bed_report(plan, daily, result=result, name=bed, system=_words(units, form))
     if plot is not None:
         from scheduler.show.plot import deficit_figure, save_figure
         from scheduler.show.traces import week_traces
@@ -177,6 +192,8 @@ def bed(garden: Path, bed: str, on: date | None, units: Any, plot: Path | None, 
         traces = [trace for trace in week_traces(plan, result) if trace.name == bed]
         save_figure(deficit_figure(traces, title=report.title, system=units), plot)
     _answer(report, units=units, **form)
+    if result.plan.conflicts:
+        raise _NotFeasibleError("; ".join(result.plan.conflicts))
 
 
 def _bill(plan: Garden, litres: dict[date, float]) -> SeasonBill | None:
@@ -201,11 +218,15 @@ def _covered_years(plan: Garden, daily: DailyWeather) -> list[int]:
 
 @rillbook.command()
 @_GARDEN
-@click.option("--year", type=int, help="Replay this year of the record instead of the plan's own.")
+@click.option(
+    "--year",
+    type=click.IntRange(1900, 2200),
+    help="Replay this year of the record instead of the plan's own.",
+)
 @click.option("--every-year", is_flag=True, help="Replay every year of the record: water and cost of each.")
 @_options(_UNITS, _FORMAT, _PLOT)
 def season(
-    garden: Path, year: int | None, every_year: bool, units: Any, plot: Path | None, **form: Any
+    garden: Path, year: int | None, every_year: bool, units: System, plot: Path | None, **form: Any
 ) -> None:
     """Replay the season: water by month and bed, the peak week, and the bill."""
     from scheduler.season.other_year import in_year
@@ -213,12 +234,13 @@ def season(
     from scheduler.season.sums import litres_by_day, litres_by_month
     from scheduler.show.season_view import season_report
 
+    _check_form(form, plot)
     if every_year and (year is not None or plot is not None):
         raise click.UsageError("--every-year goes with neither --year nor --plot")
     plan, daily = _load(garden)
     years = _covered_years(plan, daily)
     if every_year:
-        _answer(_every_year(plan, daily, years, units), units=units, **form)
+        _answer(_every_year(plan, daily, years, _words(units, form)), units=units, **form)
         return
     own = season_span(plan)[0].year
     chosen = year if year is not None else own if own in years or not years else years[-1]
@@ -231,7 +253,7 @@ def season(
         else f"The plan's dates of {own} are moved to {chosen}"
         + ("." if year is not None else ", the last year that the record covers whole.")
     )
-    report = season_report(moved, daily, result=result, bill=bill, system=units, moved=note)
+    report = season_report(moved, daily, result=result, bill=bill, system=_words(units, form), moved=note)
     if plot is not None:
         from scheduler.show.plot import save_figure, season_figure
         from scheduler.show.traces import season_traces
@@ -247,7 +269,7 @@ def season(
         raise _NotFeasibleError("in some weeks the runs do not fit; see the lines marked DOES NOT FIT")
 
 
-def _every_year(plan: Garden, daily: DailyWeather, years: list[int], units: Any) -> Report:
+def _every_year(plan: Garden, daily: DailyWeather, years: list[int], units: System) -> Report:
     """Return the report over every year, with a progress bar on stderr."""
     from scheduler.season.other_year import in_year
     from scheduler.season.run import run_season
@@ -286,6 +308,7 @@ def check(garden: Path, **form: Any) -> None:
     from scheduler.garden.planfile import load_plan
     from scheduler.show.check_view import check_report
 
+    _check_form(form)
     plan = load_plan(garden)
     _answer(
         check_report(plan, weather_found=(garden.parent / plan.weather.file).is_file()),
@@ -299,20 +322,24 @@ def check(garden: Path, **form: Any) -> None:
 @click.option("--from", "begin", type=_DAY, callback=_as_date, help="First day to list.")
 @click.option("--to", "end", type=_DAY, callback=_as_date, help="Last day to list.")
 @_options(_UNITS, _FORMAT)
-def weather(garden: Path, begin: date | None, end: date | None, units: Any, **form: Any) -> None:
+def weather(garden: Path, begin: date | None, end: date | None, units: System, **form: Any) -> None:
     """Check the weather record of a plan and list its days with reference ET and what was estimated."""
     from scheduler.show.weather_view import weather_report
 
+    _check_form(form)
+    if begin is not None and end is not None and end < begin:
+        raise click.UsageError(f"--from {begin} lies after --to {end}")
     plan, daily = _load(garden)
     _answer(weather_report(plan, daily, begin=begin, end=end), units=units, **form)
 
 
 @rillbook.command()
 @_options(_UNITS, _FORMAT)
-def crops(units: Any, **form: Any) -> None:
+def crops(units: System, **form: Any) -> None:
     """List the crops of the built-in table with their coefficients and sources."""
     from scheduler.show.crops_view import crops_report
 
+    _check_form(form)
     _answer(crops_report(), units=units, **form)
 
 

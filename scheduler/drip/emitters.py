@@ -26,7 +26,9 @@ def emitter_flow(
     emitter, 0.5 for a fully turbulent and 1 for a laminar one.
     """
     share = np.asarray(pressure, dtype=float) / np.asarray(nominal_pressure, dtype=float)
-    return np.asarray(nominal_flow, dtype=float) * share ** np.asarray(exponent, dtype=float)
+    flow = np.asarray(nominal_flow, dtype=float) * share ** np.asarray(exponent, dtype=float)
+    # Without this a compensating emitter (x = 0) would flow at no pressure.
+    return np.where(share > 0.0, flow, 0.0)
 
 
 def application_rate(flow: ArrayLike, area: ArrayLike) -> FloatArray:
@@ -53,10 +55,15 @@ def emission_uniformity(
     Raises
     ------
     RillbookError
-        If the variation is not a share below 0.5 (above, the equation's normal population is no guide).
+        If the variation is not a share below 0.5 (above, the equation's normal population is no guide),
+        the emitters per plant are fewer than 1, or the least flow is not a share above 0 and at most 1.
     """
     if not 0.0 <= variation < 0.5:
         raise RillbookError(f"manufacturing variation {variation} is outside 0..0.5; write 5 % as 0.05")
+    if not emitters_per_plant >= 1.0:
+        raise RillbookError(f"emitters per plant {emitters_per_plant} is below 1; 1 is for a watered strip")
+    if not 0.0 < least_flow_share <= 1.0:
+        raise RillbookError(f"least flow {least_flow_share} is outside 0..1 of the mean; write 95 % as 0.95")
     return (1.0 - LOW_QUARTER_DEVIATION * variation / math.sqrt(emitters_per_plant)) * least_flow_share
 
 
@@ -69,11 +76,13 @@ def low_quarter_uniformity(volumes: ArrayLike) -> float:
     Raises
     ------
     RillbookError
-        With fewer than four cups, or when nothing was caught.
+        With fewer than four cups, when a volume is negative or missing, or when nothing was caught.
     """
     caught = np.sort(np.asarray(volumes, dtype=float))
     if caught.size < 4:
         raise RillbookError(f"a cup test needs at least 4 cups; found {caught.size}")
+    if not np.all(caught >= 0.0):
+        raise RillbookError("a cup of a cup test is negative or missing; write 0 for a cup that stayed dry")
     if not caught.mean() > 0.0:
         raise RillbookError("the cups of a cup test are all empty; check that the bed's valve was open")
     quarter = math.ceil(caught.size / 4)

@@ -17,9 +17,9 @@ __all__ = [
     "BillingUnit",
     "Money",
     "MonthName",
+    "Percent",
     "PeriodLength",
     "PeriodText",
-    "Percent",
     "Price",
     "UnitPrice",
 ]

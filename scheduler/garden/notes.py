@@ -43,7 +43,6 @@ def assumptions(tables: PlanTables, garden: Garden) -> Iterator[Assumption]:
         yield from _bed_notes(entry, bed)
         yield from _line_notes(entry.bed.table, bed)
         yield from _cup_notes(bed)
-    yield from _state_notes(garden)
     yield from _flow_notes(garden)
     yield from _planning_notes(tables.planning.table)
     yield from _timer_notes(tables)
@@ -128,23 +127,6 @@ def _cup_notes(bed: Bed) -> Iterator[Assumption]:
             f"the cups caught {both_systems(caught, 'flow')} an emitter, "
             f"the printed flow is {both_systems(bed.drip.emitter_flow, 'flow')}",
         )
-
-
-def _state_notes(garden: Garden) -> Iterator[Assumption]:
-    for state in garden.soil_states:
-        for bed in garden.beds:
-            if state.bed not in (None, bed.name) or isinstance(state.depletion, str):
-                continue
-            # Depth in metres times the share of water, in millimetres as `depletion` is.
-            held = (
-                (bed.soil.field_capacity - bed.soil.wilting_point) * bed.soil_depth / limit("1 mm", "length")
-            )
-            if state.depletion > held:
-                yield Assumption(
-                    f'bed "{bed.name}"',
-                    f"a depletion of {both_systems(state.depletion, 'water_depth')} on "
-                    f"{state.on} is more than its soil can give, {both_systems(held, 'water_depth')}",
-                )
 
 
 def _flow_notes(garden: Garden) -> Iterator[Assumption]:

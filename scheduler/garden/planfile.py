@@ -10,6 +10,7 @@ from typing import Any
 from scheduler.errors import Fault, PlanError
 from scheduler.garden.build import build_garden
 from scheduler.garden.checks import check_plan
+from scheduler.garden.checks_built import check_garden
 from scheduler.garden.plan import Garden
 from scheduler.garden.plantables import read_tables
 from scheduler.garden.schema import plan_schema
@@ -19,6 +20,7 @@ __all__ = ["load_plan", "parse_plan", "plan_schema"]
 #: Largest plan file that is read [bytes]; a plan of a hundred beds takes about a twentieth.
 _LARGEST = 1_000_000
 _LINE = re.compile(r"\(at line (\d+), column (\d+)\)")
+_DATE_LIKE = re.compile(r"\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}")
 _SYNTAX_HINT = (
     'text, quantities and prices stand in quotes, e.g. length = "8 ft"; dates, times and counts do not'
 )
@@ -79,10 +81,14 @@ def parse_plan(text: str, *, source: str) -> tuple[Garden | None, list[Fault]]:
     if isinstance(raw, Fault):
         return None, [raw]
     if not raw:
-        return None, [Fault(source, "the plan is empty", "begin with format = 1 and a name")]
+        return None, [Fault("", "the plan is empty", "begin with format = 1 and a name")]
     tables, faults = read_tables(raw)
     faults += check_plan(tables)
-    return (None, faults) if faults else (build_garden(tables), [])
+    if faults:
+        return None, faults
+    garden = build_garden(tables)
+    faults = list(check_garden(garden))
+    return (None, faults) if faults else (garden, [])
 
 
 def _read_toml(text: str) -> dict[str, Any] | Fault:
@@ -104,4 +110,9 @@ def _syntax_fault(message: str, text: str) -> Fault:
     column = f", column {place[2]}" if place else ""
     written = lines[number - 1].strip()[:80] if 0 < number <= len(lines) else ""
     found = f"`{written}` cannot be read ({reason[:1].lower()}{reason[1:]})"
-    return Fault(f"line {number}{column}", found, _SYNTAX_HINT)
+    wanted = _SYNTAX_HINT
+    if "overwrite" in reason:
+        wanted = "each key may stand once in its table"
+    elif _DATE_LIKE.search(written):
+        wanted = "dates stand without quotes as year-month-day, e.g. 2026-05-12"
+    return Fault(f"line {number}{column}", found, wanted)

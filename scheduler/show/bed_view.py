@@ -9,6 +9,7 @@ import numpy as np
 
 from scheduler.garden.dimensions import Dimension, System
 from scheduler.garden.plan import Bed, Garden, Planting
+from scheduler.garden.units import to_display, unit_label
 from scheduler.season.growth import PlantingCurve, planting_curve
 from scheduler.season.run import WeekResult
 from scheduler.season.supply import BedSupply, bed_supply
@@ -26,7 +27,8 @@ __all__ = ["bed_report"]
 COLUMNS = (
     Column("step", "step"),
     Column("quantity", "what"),
-    Column("value", "value"),
+    Column("shown", "value"),
+    Column("value", ""),
     Column("unit", ""),
     Column("working", "working"),
     Column("source", "source"),
@@ -49,24 +51,31 @@ UNITS: dict[Dimension | None, str] = {
 
 
 class _Steps:
-    """Collects numbered steps."""
+    """Collects numbered steps, each with its value in canonical units and as shown to a person."""
 
-    def __init__(self) -> None:
+    def __init__(self, system: System) -> None:
         self.rows: list[Row] = []
+        self.system = system
 
     def add(self, quantity: str, value: float, *, of: Dimension | None, working: str, source: str) -> None:
         """Add a step; `of` is the dimension of its value, None for a plain number."""
-        row: Row = {
-            "step": len(self.rows) + 1,
-            "quantity": quantity,
-            "value": value if of is not None else f"{value:.3g}" if value < 10 else f"{value:.0f}",
-            "unit": UNITS[of],
-            "working": working,
-            "source": source,
-        }
-        if of is not None:
-            row["value_dimension"] = of
-        self.rows.append(row)
+        self.rows.append(
+            {
+                "step": len(self.rows) + 1,
+                "quantity": quantity,
+                "shown": self.exact(value, of),
+                "value": float(value),
+                "unit": UNITS[of],
+                "working": working,
+                "source": source,
+            }
+        )
+
+    def exact(self, value: float, of: Dimension | None) -> str:
+        """Return a value with enough digits to go on reckoning by hand."""
+        if of is None:
+            return f"{value:.4g}"
+        return f"{float(to_display(value, of, self.system)):.4g} {unit_label(of, self.system)}"
 
 
 def _water_side(steps: _Steps, bed: Bed, supply: BedSupply) -> None:
@@ -109,19 +118,20 @@ def _plant_steps(steps: _Steps, planting: Planting, curve: PlantingCurve, result
         f"rooting depth of {planting.crop}",
         float(curve.root[0]),
         of="length",
-        working=f"grows to {planting.root_depth:.2f} m, no deeper than the bed's soil",
+        working=f"grows to {steps.exact(planting.root_depth, 'length')}, no deeper than the bed's soil",
         source="FAO-56 Table 22 and Annex 8",
     )
 
 
-def _soil_side(steps: _Steps, bed: Bed, result: WeekResult, number: int) -> None:
+def _soil_side(steps: _Steps, bed: Bed, result: WeekResult, number: int, *, crops: int) -> None:
     """Add the steps of the soil's store on the first day of the table."""
     mix, see = bed.soil, result.outlook
+    weighted = "" if crops < 2 else f", of {crops} crops by the {bed.need}"
     steps.add(
         "water held, field capacity less wilting point",
         mix.field_capacity - mix.wilting_point,
         of="ratio",
-        working=f"{mix.field_capacity:.0%} - {mix.wilting_point:.0%} of volume",
+        working=f"{mix.field_capacity:.1%} - {mix.wilting_point:.1%} of volume".replace("%", " %"),
         source=mix.source,
     )
     steps.add("soil depth", bed.soil_depth, of="length", working="above any wood fill", source="plan")
@@ -129,7 +139,7 @@ def _soil_side(steps: _Steps, bed: Bed, result: WeekResult, number: int) -> None
         "total available water TAW",
         float(see.taw[0, number]),
         of="water_depth",
-        working="water held x rooting depth",
+        working=f"water held x rooting depth{weighted}",
         source="FAO-56 eq. 82",
     )
     fraction = float(see.raw[0, number] / see.taw[0, number])
@@ -137,7 +147,7 @@ def _soil_side(steps: _Steps, bed: Bed, result: WeekResult, number: int) -> None
         "share that may be used, p",
         fraction,
         of="ratio",
-        working="table value + 0.04 (5 - crop use in mm)",
+        working=f"table value + 0.04 (5 - crop use of the week before in mm){weighted}",
         source="FAO-56 Table 22 and its footnote",
     )
     steps.add(
@@ -229,25 +239,26 @@ def bed_report(
     number = next(i for i, bed in enumerate(garden.beds) if bed.name == name)
     bed = garden.beds[number]
     supply = bed_supply(bed)
-    steps = _Steps()
+    steps = _Steps(system)
     _water_side(steps, bed, supply)
     dates = np.datetime64(result.on, "D") + np.arange(1)
     growing = [p for p in bed.plantings if p.planted <= result.on < p.removed]
     for planting in growing:
         curve = planting_curve(planting, bed, dates=dates, normals=result.normals)
         _plant_steps(steps, planting, curve, result)
-    _soil_side(steps, bed, result, number)
-    _use_side(steps, bed, result, number)
-    minutes = _minutes_side(steps, bed, supply, result, number)
-    rate = supply.rate
-    lines = [f"To refill {bed.name} now, open its valve for {math.ceil(minutes)} min."]
-    if not growing:
+    if growing:
+        _soil_side(steps, bed, result, number, crops=len(growing))
+        _use_side(steps, bed, result, number)
+        minutes = _minutes_side(steps, bed, supply, result, number)
+        lines = [f"To refill {bed.name} now, open its valve for {math.ceil(minutes - 1e-9)} min."]
+        if bed.soil.intake_rate is not None and supply.rate > bed.soil.intake_rate:
+            lines.append(
+                "The line gives water faster than the mix takes it in over the whole bed: if it pools, run "
+                "it in two halves with a rest between."
+            )
+    else:
         lines = [f"Nothing grows in {bed.name} on {day_text(result.on)}: keep its valve shut."]
-    elif bed.soil.intake_rate is not None and rate > bed.soil.intake_rate:
-        lines.append(
-            "The line gives water faster than the mix takes it in over the whole bed: if it pools, run it "
-            "in two halves with a rest between."
-        )
+    lines += [f"DOES NOT FIT: {text}." for text in result.plan.conflicts]
     end = result.on + timedelta(days=DAYS_PER_WEEK - 1)
     return Report(
         schema="rillbook.bed/1",

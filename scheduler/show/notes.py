@@ -13,7 +13,7 @@ from scheduler.garden.units import format_quantity, to_display, unit_label
 from scheduler.season.supply import bed_supply
 from scheduler.weather.record import DailyWeather
 
-__all__ = ["day_text", "garden_notes", "restriction_notes", "supply_notes", "weather_notes"]
+__all__ = ["day_text", "garden_notes", "percent", "restriction_notes", "supply_notes", "weather_notes"]
 
 
 def day_text(day: date) -> str:
@@ -32,6 +32,11 @@ def _spans(dates: NDArray[np.datetime64]) -> str:
         begin = begin or day
         previous = day
     return ", ".join(parts)
+
+
+def percent(share: float) -> str:
+    """Return a share as whole percent."""
+    return f"{100.0 * share:.0f} %"
 
 
 def weather_notes(
@@ -53,6 +58,7 @@ def weather_notes(
     foretold = daily.dates[rows][daily.forecast[rows] & past]
     if foretold.size:
         notes.append(f"Forecast rows stand in for days not yet recorded: {_spans(foretold)}.")
+    notes += [f"Weather: {note}." for note in daily.notes if not note.startswith("columns read")]
     return tuple(notes)
 
 

@@ -14,9 +14,9 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.errors import RillbookError
 from scheduler.garden.dimensions import System
 from scheduler.garden.units import to_display, unit_label
+from scheduler.show.wholefile import write_whole
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -30,7 +30,7 @@ INK = "#222222"
 MID = "#777777"
 PALE = "#c4c4c4"
 RAIN = "rain that enters the soil"
-RUN = "run, depth stored"
+RUN = "run, net depth"
 
 #: Beyond this many days bars are too thin to carry a pattern.
 DAYS_WITH_WIDE_BARS = 60
@@ -79,7 +79,9 @@ def _one_bed(axes: Axes, trace: BedTrace, system: System) -> None:
             label=RUN,
         )
     axes.plot(trace.dates, deficit, color=INK, linewidth=1.6, label="deficit at the day's end")
-    axes.plot(trace.dates, limit, color=INK, linewidth=1.2, linestyle=(0, (4, 3)), label="limit (RAW)")
+    axes.plot(
+        trace.dates, limit, color=INK, linewidth=1.2, linestyle=(0, (4, 3)), label="limit to stay under"
+    )
     if trace.planned_from is not None:
         before_dawn = float(date2num(trace.planned_from)) - 0.5
         axes.axvline(before_dawn, color=MID, linestyle=":", linewidth=1.2)
@@ -189,14 +191,16 @@ def season_figure(
 def save_figure(figure: Figure, path: Path) -> None:
     """Write a figure as SVG or PNG, by the ending of the file's name.
 
+    An SVG keeps its text as text, and the same figure gives the same bytes.
+
     Raises
     ------
     RillbookError
-        If the name ends in anything else, or the file cannot be written.
+        If the file cannot be written.
     """
-    if path.suffix.lower() not in {".svg", ".png"}:
-        raise RillbookError(f'plot file "{path}": ends in "{path.suffix}"; name it .svg or .png')
-    try:
-        figure.savefig(path, dpi=150)
-    except OSError as fault:
-        raise RillbookError(f'plot file "{path}": cannot be written ({fault.strerror})') from fault
+    from matplotlib import rc_context
+
+    kind = path.suffix.lower().removeprefix(".")
+    metadata = {"Date": None} if kind == "svg" else {}
+    with rc_context({"svg.fonttype": "none", "svg.hashsalt": "rillbook"}):
+        write_whole(path, lambda file: figure.savefig(file, format=kind, dpi=150, metadata=metadata))

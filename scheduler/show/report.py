@@ -33,13 +33,15 @@ class Column:
 
     `dimension` names what the number measures; the text heading then carries the unit. A row may name
     another dimension of its own under the key `<key>_dimension`: text then shows value and unit together.
-    `decimals` overrides what the dimension says. A column with an empty heading is for machines only.
+    `decimals` overrides what the dimension says; `day` shows a date with its weekday. A column with an
+    empty heading is for machines only.
     """
 
     key: str
     heading: str
     dimension: Dimension | None = None
     decimals: int | None = None
+    day: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,6 +169,8 @@ def _text(row: Row, column: Column, system: System) -> str:
         return "-"
     if isinstance(value, str):
         return value
+    if isinstance(value, date):
+        return f"{value:%a} {value.day} {value:%b}" if column.day else value.isoformat()
     if own is not None:
         return format_quantity(float(value), own, system)
     if column.dimension is not None:

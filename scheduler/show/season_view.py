@@ -14,7 +14,7 @@ from scheduler.garden.plan import Garden
 from scheduler.garden.units import format_quantity
 from scheduler.season.run import SeasonResult
 from scheduler.season.sums import litres_by_month, peak_week, stress_days
-from scheduler.season.tariff import Bill, SeasonBill
+from scheduler.season.tariff import Bill, BillLine, PeriodBill, SeasonBill
 from scheduler.show.notes import day_text, garden_notes, restriction_notes, supply_notes, weather_notes
 from scheduler.show.report import Column, Part, Report, Row
 from scheduler.show.week_view import clock_text
@@ -28,7 +28,7 @@ MONTH_COLUMNS = (Column("month", "month"), Column("bed", "bed"), Column("volume_
 BED_COLUMNS = (
     Column("bed", "bed"),
     Column("volume_l", "water", "volume"),
-    Column("net_irrigation_mm", "stored\nirrigation", "water_depth"),
+    Column("net_irrigation_mm", "net\nirrigation", "water_depth"),
     Column("effective_rain_mm", "rain", "water_depth"),
     Column("crop_use_mm", "crop and\nsoil use", "water_depth"),
     Column("deep_percolation_mm", "drained", "water_depth"),
@@ -47,6 +47,7 @@ BILL_COLUMNS = (
     Column("first", ""),
     Column("last", ""),
     Column("label", "line"),
+    Column("unit", ""),
     Column("with_quantity", "with\ngarden"),
     Column("with_amount", "\namount"),
     Column("without_quantity", "with-\nout"),
@@ -57,9 +58,10 @@ YEAR_COLUMNS = (
     Column("year", "year"),
     Column("volume_l", "water", "volume"),
     Column("peak_week_l", "peak week", "volume"),
-    Column("peak_week_from", "peak week from"),
+    Column("peak_week_from", "peak week from", day=True),
     Column("short_days", "bed-days short\nof water"),
-    Column("cost", "garden's cost"),
+    Column("cost", "garden's\ncost"),
+    Column("currency", ""),
 )
 
 
@@ -115,9 +117,40 @@ def _week_part(result: SeasonResult) -> Part:
     return Part("weeks", "Settings", WEEK_COLUMNS, rows, machine_only=True)
 
 
-def _by_label(bill: Bill) -> dict[str, tuple[Decimal, Decimal]]:
-    """Return quantity and amount of every line of a bill."""
-    return {line.label: (line.quantity, line.amount) for line in bill.lines}
+def _merged(have: Bill, lack: Bill) -> list[str]:
+    """Return the labels of two bills in the order of both: one only the second has follows its forerunner."""
+    labels = [line.label for line in have.lines]
+    place = 0
+    for line in lack.lines:
+        if line.label in labels:
+            place = labels.index(line.label) + 1
+        else:
+            labels.insert(place, line.label)
+            place += 1
+    return labels
+
+
+def _bill_row(
+    name: str, period: PeriodBill, *, label: str, lines: Sequence[BillLine | None], unit: str
+) -> Row:
+    """Return one line of a bill with and without the garden; only volumes show a quantity."""
+    known = next(line for line in lines if line is not None)
+    amounts = [Decimal(0) if line is None else line.amount for line in lines]
+    counted = known.unit == unit
+    quantities = [(Decimal(0) if line is None else line.quantity) if counted else None for line in lines]
+    shown = [None if quantity is None else f"{quantity.normalize():f}" for quantity in quantities]
+    return {
+        "period": name,
+        "first": period.period.first,
+        "last": period.period.last,
+        "label": label,
+        "unit": known.unit if counted else "",
+        "with_quantity": shown[0],
+        "with_amount": f"{amounts[0]:.2f}",
+        "without_quantity": shown[1],
+        "without_amount": f"{amounts[1]:.2f}",
+        "difference": f"{amounts[0] - amounts[1]:.2f}",
+    }
 
 
 def _bill_part(bill: SeasonBill) -> Part:
@@ -125,39 +158,14 @@ def _bill_part(bill: SeasonBill) -> Part:
     rows: list[Row] = []
     for period in bill.periods:
         name = f"{day_text(period.period.first)[4:]} to {day_text(period.period.last)[4:]}"
-        have, lack = _by_label(period.with_garden), _by_label(period.without_garden)
-        for label in dict.fromkeys([*have, *lack]):
-            with_quantity, with_amount = have.get(label, (Decimal(0), Decimal(0)))
-            without_quantity, without_amount = lack.get(label, (Decimal(0), Decimal(0)))
-            rows.append(
-                {
-                    "period": name,
-                    "first": period.period.first,
-                    "last": period.period.last,
-                    "label": label,
-                    "with_quantity": f"{with_quantity.normalize():f}",
-                    "with_amount": f"{with_amount:.2f}",
-                    "without_quantity": f"{without_quantity.normalize():f}",
-                    "without_amount": f"{without_amount:.2f}",
-                    "difference": f"{with_amount - without_amount:.2f}",
-                }
-            )
-        rows.append(
-            {
-                "period": name,
-                "first": period.period.first,
-                "last": period.period.last,
-                "label": "this bill",
-                "with_quantity": f"{period.with_garden.units.normalize():f}",
-                "with_amount": f"{period.with_garden.total:.2f}",
-                "without_quantity": f"{period.without_garden.units.normalize():f}",
-                "without_amount": f"{period.without_garden.total:.2f}",
-                "difference": f"{period.garden_cost:.2f}",
-            }
-        )
-    return Part(
-        "bill", f"The bill, in {bill.currency} and {bill.unit}", BILL_COLUMNS, tuple(rows), group="period"
-    )
+        have, lack = period.with_garden, period.without_garden
+        for label in _merged(have, lack):
+            pair = [next((x for x in b.lines if x.label == label), None) for b in (have, lack)]
+            rows.append(_bill_row(name, period, label=label, lines=pair, unit=bill.unit))
+        whole = [BillLine("", b.units, bill.unit, Decimal(0), b.total) for b in (have, lack)]
+        rows.append(_bill_row(name, period, label="this bill", lines=whole, unit=bill.unit))
+    title = f"The bill, in {bill.currency} and {bill.unit}"
+    return Part("bill", title, BILL_COLUMNS, tuple(rows), group="period")
 
 
 def _summary(result: SeasonResult, bill: SeasonBill | None, system: System) -> list[str]:
@@ -247,23 +255,24 @@ def years_report(
             "year": y.year,
             "volume_l": y.litres,
             "peak_week_l": y.peak_litres,
-            "peak_week_from": day_text(y.peak_first),
+            "peak_week_from": y.peak_first,
             "short_days": y.short_days,
             "cost": None if y.cost is None else f"{y.cost:.2f}",
+            "currency": currency,
         }
         for y in years
     )
     litres = np.array([y.litres for y in years])
     lines = [
         f"Of {len(years)} years: {format_quantity(float(litres.min()), 'volume', system)} to "
-        f"{format_quantity(float(litres.max()), 'volume', system)} a season, eight years in ten below "
+        f"{format_quantity(float(litres.max()), 'volume', system)} a season, eight years in ten at or below "
         f"{format_quantity(float(np.quantile(litres, 0.8)), 'volume', system)}."
     ]
     costs = [float(y.cost) for y in years if y.cost is not None]
     if costs:
         lines.append(
             f"Cost {min(costs):.2f} to {max(costs):.2f} {currency} at today's prices, eight years in ten "
-            f"below {float(np.quantile(costs, 0.8)):.2f}."
+            f"at or below {float(np.quantile(costs, 0.8)):.2f}."
         )
     return Report(
         schema="rillbook.years/1",
@@ -272,7 +281,7 @@ def years_report(
         parts=(Part("rows", "", YEAR_COLUMNS, rows),),
         lines=tuple(lines),
         notes=(
-            *weather_notes(daily, np.arange(daily.dates.shape[0])),
+            *weather_notes(daily, np.flatnonzero(~daily.forecast)),
             *supply_notes(garden.beds, system),
             *garden_notes(garden, garden.beds),
         ),

@@ -55,7 +55,7 @@ def weather_report(garden: Garden, daily: DailyWeather, *, begin: date | None, e
             f"The record runs from {daily.dates[0]} to {daily.dates[-1]}, "
             f"{int(daily.forecast.sum())} of its {daily.dates.size} days are forecast.",
         ),
-        notes=(*weather_notes(daily, rows), *daily.notes),
+        notes=(*weather_notes(daily, rows), *(n for n in daily.notes if n.startswith("columns read"))),
     )
 
 

@@ -11,7 +11,14 @@ from scheduler.garden.plan import Bed, Garden
 from scheduler.garden.units import format_quantity
 from scheduler.season.run import WeekResult
 from scheduler.season.supply import supply_arrays
-from scheduler.show.notes import day_text, garden_notes, restriction_notes, supply_notes, weather_notes
+from scheduler.show.notes import (
+    day_text,
+    garden_notes,
+    percent,
+    restriction_notes,
+    supply_notes,
+    weather_notes,
+)
 from scheduler.show.report import Column, Part, Report, Row
 from scheduler.timetable.patterns import DAYS_PER_WEEK
 from scheduler.timetable.runtime import applied_depth
@@ -55,7 +62,7 @@ RUN_COLUMNS = (
     Column("volume_l", "water", "volume"),
 )
 DAY_COLUMNS = (
-    Column("date", "day"),
+    Column("date", "day", day=True),
     Column("reference_et_mm", "reference ET", "water_depth"),
     Column("rain_mm", "rain expected", "water_depth"),
     Column("rain_counted_mm", "rain counted", "water_depth"),
@@ -128,26 +135,26 @@ def _why(garden: Garden, result: WeekResult, number: int, setting: ZoneSetting, 
         words.append(f"cleared {day_text(_day(result, int(in_use.sum())))}, then shut its valve")
     dry = _first_past_limit(result, number, result.plan.untouched)
     still = _first_past_limit(result, number, result.plan.depletion)
-    if dry is None:
+    if in_use[0] and result.outlook.depletion[number] > result.outlook.limit[0, number]:
+        words.append("is past its limit already")
+    elif dry is None:
         last = _day(result, result.outlook.n_days - 1)
         words.append(f"without a run it stays within its limit through {day_text(last)}")
     else:
         words.append(f"without a run it would pass its limit on {day_text(dry)}")
     if still is not None:
         words.append(f"passes it on {day_text(still)} all the same")
-    store = _minutes_of_store(result, number)
     run_days = sum(setting.mask)
-    if setting.begins and run_days > 1 and store is not None:
-        words.append(f"full and limit lie {store} min of water apart, so it is split over {run_days} days")
+    if setting.begins and run_days > 1 and _exceeds_store(result, number, run_days):
+        words.append(f"its soil cannot hold the week's water at once, so it is split over {run_days} days")
     return "; ".join(words)
 
 
-def _minutes_of_store(result: WeekResult, number: int) -> int | None:
-    """Return how many minutes take a bed from its tightest limit to full; a longer run would drain."""
+def _exceeds_store(result: WeekResult, number: int, run_days: int) -> bool:
+    """Return True if a week's water in one run would drain even from a bed at its limit."""
     rate = result.outlook.net_rate[:DAYS_PER_WEEK, number]
     limit = result.outlook.limit[:DAYS_PER_WEEK, number]
-    open_days = rate > 0.0
-    return round(float((limit[open_days] / rate[open_days]).min())) if open_days.any() else None
+    return bool((run_days * result.plan.bed_minutes[number] * rate > limit).any())
 
 
 def _bed_row(garden: Garden, result: WeekResult, number: int, system: System) -> Row:
@@ -165,7 +172,7 @@ def _bed_row(garden: Garden, result: WeekResult, number: int, system: System) ->
         key: max(0.0, float((kc[:DAYS_PER_WEEK, number] * reference_et).sum()) - rain)
         for key, kc in (("area", result.growth.kc_area), ("thirstiest", result.growth.kc_thirstiest))
     }
-    limit = float(result.outlook.limit[:DAYS_PER_WEEK, number].min()) if in_use.any() else None
+    limits = result.outlook.limit[:DAYS_PER_WEEK, number][in_use]
     return {
         "bed": bed.name,
         "zone": bed.zone,
@@ -176,7 +183,7 @@ def _bed_row(garden: Garden, result: WeekResult, number: int, system: System) ->
         "volume_l": gets * open_days / 60.0 * float(flow[number]),
         "deficit_before_mm": float(result.outlook.depletion[number]),
         "deficit_after_mm": float(result.plan.depletion[DAYS_PER_WEEK - 1, number]),
-        "limit_mm": limit if limit is not None and np.isfinite(limit) else None,
+        "limit_mm": float(limits[-1]) if limits.size else None,
         "need_area_mean_mm": need["area"] if in_use.any() else 0.0,
         "need_thirstiest_mm": need["thirstiest"] if in_use.any() else 0.0,
         "why": _why(garden, result, number, setting, system),
@@ -187,7 +194,7 @@ def _day_rows(result: WeekResult) -> list[Row]:
     """Return the weather that the week is reckoned on."""
     return [
         {
-            "date": day_text(_day(result, day)),
+            "date": _day(result, day),
             "reference_et_mm": float(result.weather.reference_et[day]),
             "rain_mm": float(result.weather.rain[day]),
             "rain_counted_mm": float(result.counted_rain[day]),
@@ -213,7 +220,7 @@ def _outlook_note(result: WeekResult) -> str:
         return "The coming seven days are forecast rows of the record."
     if foretold == 0:
         return f"The coming days are no forecast but {normals}."
-    return f"{foretold} of the coming seven days are forecast rows, the others are {normals}."
+    return f"Forecast rows for {foretold} of the coming seven days; the others are {normals}."
 
 
 def _mixed_lines(garden: Garden, rows: list[Row], result: WeekResult, system: System) -> list[str]:
@@ -270,8 +277,8 @@ def week_report(garden: Garden, daily: DailyWeather, *, result: WeekResult, syst
         notes=(
             reckoned,
             _outlook_note(result),
-            f"Of rain ahead {care.forecast_rain:.0%} of a forecast and {care.normal_rain:.0%} of a normal is "
-            f"counted; {care.reserve:.0%} of the readily available water is kept back.",
+            f"Of rain ahead {percent(care.forecast_rain)} of a forecast and {percent(care.normal_rain)} of a "
+            f"normal is counted; {percent(care.reserve)} of the readily available water is kept back.",
             *weather_notes(daily, weather_rows_of_week(daily, result), until=result.on),
             *restriction_notes(garden, result.on, last),
             *supply_notes(in_use, system),

@@ -23,7 +23,9 @@ def _ramp(day: ArrayLike, before: ArrayLike, length: ArrayLike) -> FloatArray:
     """Return 0 up to day `before`, 1 from `before + length` on, linear between (a step if length is 0)."""
     into = np.asarray(day, dtype=float) - np.asarray(before, dtype=float)
     span = np.asarray(length, dtype=float)
-    share = np.divide(into, span, out=np.where(into > 0.0, 1.0, 0.0) + 0.0 * span, where=span > 0.0)
+    # Of one day numpy makes a number, which `out` does not take: hence an array again.
+    at_once = np.asarray(np.where(into > 0.0, 1.0, 0.0) + 0.0 * span)
+    share = np.divide(into, span, out=at_once, where=span > 0.0)
     return np.clip(share, 0.0, 1.0)
 
 

@@ -26,6 +26,7 @@ _MISSING = frozenset({"", "na", "nan", "--", "-", "m"})
 _HIGH_CODES = (99.99, 999.0, 999.9, 9999.0, 9999.9, 99999.0, 32767.0, 65535.0)
 _LOW_CODES_FROM = -99.0
 _POINT = re.compile(r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d{1,2})?", re.ASCII)
+_ALL_PLAIN = re.compile(r"-?\d+(?:\.\d+)?(?:\n-?\d+(?:\.\d+)?)*", re.ASCII)
 _COMMA = re.compile(r"[+-]?\d+,\d+", re.ASCII)
 # One to three digits and exactly three after the comma: a decimal, or thousands.
 _THOUSANDS = re.compile(r"[+-]?[1-9]\d{0,2},\d{3}", re.ASCII)
@@ -59,14 +60,18 @@ def read_values(sheet: Sheet, columns: Sequence[Column], *, findings: Findings) 
     comma = _decimal_comma(sheet, columns, findings)
     values: dict[str, FloatArray] = {}
     for column in columns:
-        raw = np.array([_number(row, column, comma=comma, findings=findings) for row in sheet.rows])
+        raw = None if comma else _plain_numbers(sheet, column)
+        if raw is None:
+            numbers = [_number(row, column, comma=comma, findings=findings) for row in sheet.rows]
+            raw = np.array(numbers, dtype=float)
         try:
             converted = convert(raw, column.unit, DIMENSIONS[column.variable])
         except UnitError as error:
             findings.fault(f'column "{column.name}" ({column.variable})', error.found, error.wanted)
             continue
-        values[column.variable] = np.asarray(converted, dtype=float)
-        _refuse_codes(sheet.rows, column, raw=raw, converted=values[column.variable], findings=findings)
+        canonical = np.asarray(converted, dtype=float)
+        code = _refuse_codes(sheet.rows, column, raw=raw, converted=canonical, findings=findings)
+        values[column.variable] = np.where(code, np.nan, canonical)
     return values
 
 
@@ -103,6 +108,12 @@ def _decimal_comma(sheet: Sheet, columns: Sequence[Column], findings: Findings) 
     return True
 
 
+def _plain_numbers(sheet: Sheet, column: Column) -> FloatArray | None:
+    """Return a column at once if every cell is a plain number, the usual case; None if one is not."""
+    cells = [row.cells[column.index] for row in sheet.rows]
+    return np.array(cells, dtype=float) if _ALL_PLAIN.fullmatch("\n".join(cells)) else None
+
+
 def _number(row: Row, column: Column, *, comma: bool, findings: Findings) -> float:
     """Return the number in a cell; NaN for a missing value, and for a cell that is refused."""
     text = row.cells[column.index]
@@ -123,8 +134,8 @@ def _number(row: Row, column: Column, *, comma: bool, findings: Findings) -> flo
 
 def _refuse_codes(
     rows: Sequence[Row], column: Column, *, raw: FloatArray, converted: FloatArray, findings: Findings
-) -> None:
-    """Refuse numbers that stand for a missing value."""
+) -> NDArray[np.bool_]:
+    """Refuse numbers that stand for a missing value; return which they are, shape (n_rows,)."""
     low, high = POSSIBLE[column.variable]
     beyond = (converted < low) | (converted > high)
     code = (raw <= _LOW_CODES_FROM) | (np.isin(raw, _HIGH_CODES) & beyond)
@@ -134,3 +145,4 @@ def _refuse_codes(
             f"{row.cells[column.index]} looks like a code for a missing value",
             "leave the cell empty where nothing was measured",
         )
+    return code

@@ -18,7 +18,7 @@ from scheduler.weather.doubts import add_doubts, hemisphere_note
 from scheduler.weather.findings import Findings
 from scheduler.weather.record import VARIABLES, WeatherRecord
 
-__all__ = ["POSSIBLE", "check_record", "clip_humidity", "hemisphere_note"]
+__all__ = ["POSSIBLE", "check_record", "check_values", "clip_humidity", "hemisphere_note"]
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
@@ -77,6 +77,15 @@ def check_record(record: WeatherRecord, site: Site) -> tuple[list[Fault], tuple[
         See `scheduler.weather.doubts`.
     """
     findings = Findings()
+    check_values(record, findings)
+    _check_sun(record, site, findings)
+    if not findings.faults:
+        add_doubts(record, site, findings=findings)
+    return findings.faults, tuple(findings.notes)
+
+
+def check_values(record: WeatherRecord, findings: Findings) -> None:
+    """Add the faults of `check_record` that need no site."""
     fahrenheit = _check_fahrenheit(record, findings)
     for variable in VARIABLES:
         if not (fahrenheit and variable in ("tmax", "tmin", "dew_point")):
@@ -87,10 +96,6 @@ def check_record(record: WeatherRecord, site: Site) -> tuple[list[Fault], tuple[
     wet = values["dew_point"] > values["tmax"] + _DEW_POINT_SLACK
     _add(findings, record, wet, what="dew_point", found="above tmax", wanted="at most the day's maximum")
     _check_running_total(record, findings)
-    _check_sun(record, site, findings)
-    if not findings.faults:
-        add_doubts(record, site, findings=findings)
-    return findings.faults, tuple(findings.notes)
 
 
 def clip_humidity(record: WeatherRecord) -> WeatherRecord:

@@ -17,7 +17,7 @@ from scheduler.weather.cells import read_dates, read_origin, read_values
 from scheduler.weather.columns import find_columns
 from scheduler.weather.days import name_days
 from scheduler.weather.findings import Findings
-from scheduler.weather.quality import clip_humidity
+from scheduler.weather.quality import check_values, clip_humidity
 from scheduler.weather.record import VARIABLES, WeatherRecord
 from scheduler.weather.sheet import Row, read_sheet
 
@@ -75,9 +75,10 @@ def read_weather(path: Path, choice: WeatherChoice) -> WeatherRecord:
             wanted = "at most 50 MB; a daily record of a century is under 5 MB"
             raise WeatherError(source, [Fault("", f"the file has {size / 1e6:.1f} MB", wanted)])
         data = path.read_bytes()
-    except OSError as error:
-        found = f"cannot be read ({error.strerror})"
-        raise WeatherError(source, [Fault("", found, "the name of a weather file")]) from error
+    except (OSError, ValueError) as error:
+        reason = error.strerror if isinstance(error, OSError) else error
+        wanted = "the name of a weather file, as seen from the folder of the plan"
+        raise WeatherError(str(path), [Fault("", f"cannot be read ({reason})", wanted)]) from error
     notes: list[str] = []
     text = _decode(data, source, notes=notes)
     return parse_weather(text, choice, source=source, notes=tuple(notes))
@@ -118,6 +119,9 @@ def parse_weather(
     values = read_values(sheet, measured, findings=findings)
     table = _sorted(_dated(sheet.rows, dates, forecast=forecast, values=values), findings)
     table = _without_duplicates(table, findings)
+    if findings.faults and table.rows:
+        # A cell that cannot be read must not hide a value elsewhere that cannot be.
+        check_values(_on_every_day(table, source=source, attribution="", notes=()), findings)
     findings.refuse(source)
     record = _on_every_day(table, source=source, attribution=sheet.attribution, notes=tuple(findings.notes))
     return clip_humidity(record)

@@ -6,6 +6,7 @@ import csv
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from scheduler.weather.findings import Findings
 
@@ -17,8 +18,7 @@ _ATTRIBUTION = re.compile(r"#\s*attribution\s*:\s*(.*)", re.IGNORECASE)
 _DATE_LIKE = re.compile(r"\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}")
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(NamedTuple):
     """One row: number of its line in the file, counted from 1, its text and its cells."""
 
     line: int
@@ -73,10 +73,11 @@ def _split(lines: Sequence[str], first: int, *, separator: str, findings: Findin
     begin = first
     try:
         for cells in reader:
-            text = "\n".join(lines[begin : first + reader.line_num])
-            if any(cell.strip() for cell in cells):
-                yield Row(begin + 1, text, tuple(cell.strip() for cell in cells))
-            begin = first + reader.line_num
+            end = first + reader.line_num
+            stripped = tuple(map(str.strip, cells))
+            if any(stripped):
+                yield Row(begin + 1, "\n".join(lines[begin:end]), stripped)
+            begin = end
     except csv.Error as error:
         findings.fault(f"row {begin + 1}", f'"{lines[begin][:80]}" ({error})', "quotation marks in pairs")
 
@@ -86,7 +87,10 @@ def _whole_rows(
 ) -> Iterator[Row]:
     """Yield the rows that have a cell for every column, without empty cells beyond the last."""
     for row in rows:
-        if len(row.cells) >= len(header) and not any(row.cells[len(header) :]):
+        if len(row.cells) == len(header):
+            yield row
+            continue
+        if len(row.cells) > len(header) and not any(row.cells[len(header) :]):
             yield Row(row.line, row.text, row.cells[: len(header)])
             continue
         hint = ""

@@ -291,7 +291,7 @@ def test_text_that_is_not_toml_is_one_fault(faults_of, text):
 @pytest.mark.parametrize("text", ["", "\n# only a remark\n", "\ufeff"])
 def test_empty_plan_is_said_to_be_empty(faults_of, text):
     faults = faults_of(text)
-    assert [(fault.where, fault.found) for fault in faults] == [("garden.toml", "the plan is empty")]
+    assert [(fault.where, fault.found) for fault in faults] == [("", "the plan is empty")]
 
 
 def test_plan_of_one_key_is_told_every_missing_table(faults_of):
