@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from scheduler.garden.plan import Garden
 from scheduler.season.growth import Growth
 from scheduler.timetable.outlook import BedOutlook
+from scheduler.timetable.patterns import DAYS_PER_WEEK
 from scheduler.water.need import stored_share
 from scheduler.water.rootzone import depletion_fraction, readily_available_water
 
@@ -45,23 +46,34 @@ def slice_growth(growth: Growth, begin: int, end: int) -> Growth:
     )
 
 
-def bed_days(growth: Growth, reference_et: FloatArray, *, effective_rain: FloatArray) -> BedDays:
+def bed_days(
+    growth: Growth, reference_et: FloatArray, *, effective_rain: FloatArray, et_before: FloatArray
+) -> BedDays:
     """Return demand and limits on days with the given weather, each of shape (n_days,).
 
-    The share p of TAW follows the crop use of the week around a day, not of the day alone: roots do not
-    gain or lose reach overnight, and a limit that jumps with each cloud is no limit to steer by.
+    The share p of TAW follows the crop use of the seven days before a day, not of the day alone: roots do
+    not gain or lose reach overnight, a limit that jumps with each cloud is no limit to steer by, and on
+    the morning of a day no more is known. `et_before` [mm] is the reference ET of the days just before
+    the first, as far as the record has them.
     """
     et_crop = growth.kc * reference_et[:, None]
-    usual = growth.kc * _week_mean(reference_et)[:, None]
+    usual = growth.kc * _mean_before(reference_et, et_before)[:, None]
     raw = readily_available_water(depletion_fraction(growth.fraction, usual), growth.taw)
     return BedDays(et_crop, np.broadcast_to(effective_rain[:, None], et_crop.shape), raw)
 
 
-def _week_mean(values: FloatArray) -> FloatArray:
-    """Return the mean of the seven days around each day, of fewer at both ends."""
-    week = np.ones(7)
-    sums, counts = (np.convolve(line, week)[3:-3] for line in (values, np.ones_like(values)))
-    return sums / counts
+def _mean_before(values: FloatArray, before: FloatArray) -> FloatArray:
+    """Return the mean of the week before each day, of fewer days if fewer are known.
+
+    A day with none known before it takes its own value.
+    """
+    known = before[-DAYS_PER_WEEK:]
+    line = np.concatenate([known, values])
+    sums = np.concatenate([[0.0], np.cumsum(line)])
+    end = known.shape[0] + np.arange(values.shape[0])
+    begin = np.maximum(end - DAYS_PER_WEEK, 0)
+    end = np.maximum(end, 1)
+    return (sums[end] - sums[begin]) / (end - begin)
 
 
 def outlook_from(

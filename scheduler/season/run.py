@@ -163,6 +163,13 @@ def _rows(daily: DailyWeather, dates: DateArray) -> NDArray[np.int64]:
     return (dates - first).astype(np.int64)
 
 
+def _week_before(daily: DailyWeather, first: date) -> FloatArray:
+    """Return the reference ET of the seven days before a date, of those that the record has [mm]."""
+    begins = _dates(first, 1)[0]
+    recent = (daily.dates < begins) & (daily.dates >= begins - DAYS_PER_WEEK)
+    return daily.reference_et[recent]
+
+
 def _ahead(
     setup: _Setup, growth: Growth, *, first: date, depletion: FloatArray
 ) -> tuple[BedOutlook, Outlook, FloatArray]:
@@ -173,7 +180,12 @@ def _ahead(
     # A forecast day rains or it does not, so small rain is dropped; a normal is a mean of both and is not.
     foretold = effective_rainfall(weather.rain, weather.reference_et) * care.forecast_rain
     counted = np.where(weather.origin == "forecast", foretold, weather.rain * care.normal_rain)
-    days = bed_days(growth, weather.reference_et, effective_rain=counted)
+    days = bed_days(
+        growth,
+        weather.reference_et,
+        effective_rain=counted,
+        et_before=_week_before(setup.daily, first),
+    )
     net_rate = net_rates(growth, setup.rate, setup.efficiency)
     seen = outlook_from(growth, days, depletion=depletion, net_rate=net_rate, reserve=care.reserve)
     return seen, weather, counted
@@ -212,7 +224,12 @@ def _replay(
     growth = garden_growth(setup.garden, _dates(begins, n_days + LONGEST_OUTLOOK), normals=setup.normals)
     reference_et = setup.daily.reference_et[rows]
     rain = effective_rainfall(setup.daily.rain[rows], reference_et)
-    days = bed_days(slice_growth(growth, 0, n_days), reference_et, effective_rain=rain)
+    days = bed_days(
+        slice_growth(growth, 0, n_days),
+        reference_et,
+        effective_rain=rain,
+        et_before=_week_before(setup.daily, begins),
+    )
     stated = stated_depletion(setup.garden, dates, days.raw)
     net_rate = net_rates(growth, setup.rate, setup.efficiency)
     shape = days.raw.shape

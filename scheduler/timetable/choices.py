@@ -78,11 +78,15 @@ def flow_by_day(beds: ZoneBeds, outlook: BedOutlook) -> FloatArray:
 def rank_patterns(
     beds: ZoneBeds, outlook: BedOutlook, masks: FloatArray, by_bed: IntArray, totals: IntArray
 ) -> ZoneChoices:
-    """Return the patterns of one zone with their minutes, ranked."""
+    """Return the patterns of one zone with their minutes, ranked.
+
+    `by_bed` are the fewest minutes of each pattern and bed of the zone, `totals` the minutes a day that
+    each pattern can hold; shapes (n_patterns, n_zone_beds) and (n_patterns, n_totals).
+    """
     if beds.zone.rule == "area mean":
         minutes = least_minutes_by_mean(outlook_of(outlook, beds.index), masks, totals, area=beds.area)
     else:
-        minutes = by_bed[:, beds.index].max(axis=1)
+        minutes = by_bed.max(axis=1)
     shortage = zone_shortage(beds, outlook, masks, minutes)
     water = minutes * (masks @ flow_by_day(beds, outlook)) / 60.0
     runs = masks.sum(axis=1)

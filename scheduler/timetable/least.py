@@ -52,14 +52,17 @@ def _least(shortage_of: Callable[[IntArray], FloatArray], shape: tuple[int, ...]
 def least_minutes_by_bed(outlook: BedOutlook, masks: FloatArray, totals: IntArray) -> IntArray:
     """Return, for each pattern and bed, the fewest minutes a run day that leave it least short.
 
-    Shape (n_patterns, n_beds), values from `totals`. Minutes that only drain are never chosen: where no
-    run time avoids a shortage, the shortest one that keeps it smallest is.
+    Shape (n_patterns, n_beds), values from `totals` of shape (n_patterns, n_totals), whose rows never fall.
+    Minutes that only drain are never chosen: where no run time avoids a shortage, the shortest one that
+    keeps it smallest is.
     """
 
     def shortage(index: IntArray) -> FloatArray:
-        return bed_shortage(outlook, depletion_under(outlook, masks, totals[index]))
+        minutes = np.take_along_axis(totals, index, axis=1)
+        return bed_shortage(outlook, depletion_under(outlook, masks, minutes))
 
-    return totals[_least(shortage, (masks.shape[0], outlook.storage.shape[0]), totals.shape[0] - 1)]
+    shape = (masks.shape[0], outlook.storage.shape[0])
+    return np.take_along_axis(totals, _least(shortage, shape, totals.shape[1] - 1), axis=1)
 
 
 def least_minutes_by_mean(
@@ -67,11 +70,13 @@ def least_minutes_by_mean(
 ) -> IntArray:
     """Return, for each pattern, the fewest minutes a run day that leave the area mean least short.
 
-    Shape (n_patterns,). The outlook holds the beds of one zone, `area` [m2] their areas.
+    Shape (n_patterns,), values from `totals` of shape (n_patterns, n_totals), whose rows never fall. The
+    outlook holds the beds of one zone, `area` [m2] their areas.
     """
+    row = np.arange(masks.shape[0])
 
     def shortage(index: IntArray) -> FloatArray:
-        minutes = np.broadcast_to(totals[index][:, None], (masks.shape[0], area.shape[0]))
+        minutes = np.broadcast_to(totals[row, index][:, None], (masks.shape[0], area.shape[0]))
         return area_mean_shortage(outlook, depletion_under(outlook, masks, minutes), area)
 
-    return totals[_least(shortage, (masks.shape[0],), totals.shape[0] - 1)]
+    return totals[row, _least(shortage, row.shape, totals.shape[1] - 1)]

@@ -7,7 +7,9 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from scheduler.garden.plan import Timer
 from scheduler.timetable.patterns import DAYS_PER_WEEK
+from scheduler.timetable.runtime import run_lengths
 
 __all__ = ["WeekClock"]
 
@@ -79,16 +81,31 @@ class WeekClock:
         free = self._free(days[0], minutes, flow)
         for day in days[1:]:
             free &= self._free(day, minutes, flow)
-        chosen: list[int] = []
-        at = 0
-        while len(chosen) < starts:
-            rest = np.flatnonzero(free[at:])
-            if rest.size == 0:
-                return None
-            chosen.append(at + int(rest[0]))
-            at = chosen[-1] + 2 * minutes
-        # A setting whose last run reaches into the next day's first one is no setting.
-        return tuple(chosen) if chosen[-1] + minutes <= chosen[0] + DAY else None
+        first = 0
+        while True:
+            chosen = _earliest(free, starts=starts, gap=2 * minutes, begin=first)
+            # A setting whose last run reaches into the next day's first one is no setting.
+            if chosen is None or chosen[-1] + minutes <= chosen[0] + DAY:
+                return chosen
+            first = chosen[-1] + minutes - DAY
+
+    def longest_runs(self, mask: Sequence[bool], *, timer: Timer, flow: float) -> tuple[int, ...]:
+        """Return the longest run [min] that fits on the days of a mask with 1, 2 ... starts, 0 for none.
+
+        A shorter run fits wherever a longer one does, so each is found by bisection.
+        """
+        lengths = run_lengths(timer)
+        longest = []
+        for starts in range(1, timer.starts_per_day + 1):
+            low, high = 0, len(lengths)
+            while low < high:
+                middle = (low + high) // 2
+                if self.place(mask, starts=starts, minutes=lengths[middle], flow=flow) is None:
+                    high = middle
+                else:
+                    low = middle + 1
+            longest.append(lengths[low - 1] if low else 0)
+        return tuple(longest)
 
     def take(self, mask: Sequence[bool], begins: Sequence[int], *, minutes: int, flow: float) -> None:
         """Promise the flow of a placed setting."""
@@ -98,3 +115,16 @@ class WeekClock:
                 for begin in begins:
                     at = (day * DAY + begin + np.arange(minutes)) % WEEK
                     self._taken[at] += flow
+
+
+def _earliest(free: NDArray[np.bool_], *, starts: int, gap: int, begin: int) -> tuple[int, ...] | None:
+    """Return the earliest minutes from `begin` on that are free and at least `gap` apart, None if too few."""
+    chosen: list[int] = []
+    at = begin
+    while len(chosen) < starts:
+        rest = np.flatnonzero(free[at:])
+        if rest.size == 0:
+            return None
+        chosen.append(at + int(rest[0]))
+        at = chosen[-1] + gap
+    return tuple(chosen)

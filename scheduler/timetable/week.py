@@ -1,9 +1,9 @@
 """One week's timer setting for every zone: days, start times, minutes. Pure.
 
-For every day pattern that the timer can hold, the fewest minutes that keep the zone's beds within their
-limits are searched; of those settings the one with the least water is taken, ties going to fewer runs and
-earlier days. Zones are then placed on the clock, the longest first; a zone that finds no room takes its
-next best pattern, and as a last resort the longest run that fits.
+For every day pattern that the timer can hold, the fewest minutes are searched that keep the zone's beds
+within their limits and have room in the watering hours; of those settings the one with the least water is
+taken, ties going to fewer runs and earlier days. Zones are then placed on the clock, the longest first; a
+zone that finds no room beside the others takes its next best pattern, and as a last resort shorter runs.
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,7 +29,8 @@ from scheduler.timetable.least import bed_shortage, least_minutes_by_bed
 from scheduler.timetable.outlook import BedOutlook, depletion_under
 from scheduler.timetable.patterns import DAYS_PER_WEEK, DayPattern, day_patterns
 from scheduler.timetable.placing import WeekClock
-from scheduler.timetable.runtime import day_totals, split_total
+from scheduler.timetable.room import totals_alone, totals_with_room
+from scheduler.timetable.runtime import splits
 from scheduler.timetable.windows import allowed_spans
 
 __all__ = ["LONGEST_OUTLOOK", "Limits", "WeekPlan", "ZoneSetting", "days_ahead", "weekly_timetable"]
@@ -105,6 +107,15 @@ class WeekPlan:
     conflicts: tuple[str, ...]
 
 
+class _Placed(NamedTuple):
+    """A setting with room on the clock: pattern number, minutes a run, start times, shortage [mm d]."""
+
+    pattern: int
+    minutes: int
+    begins: tuple[int, ...]
+    shortage: float
+
+
 def days_ahead(first: date, limits: Limits) -> int:
     """Return how many days the planner must see: the week, and on to the next day that allows a run."""
     for day in range(DAYS_PER_WEEK, LONGEST_OUTLOOK):
@@ -113,26 +124,36 @@ def days_ahead(first: date, limits: Limits) -> int:
     return LONGEST_OUTLOOK
 
 
-def _whole(
-    choices: ZoneChoices, pattern: int, patterns: Sequence[DayPattern], limits: Limits
-) -> tuple[int, int]:
-    """Return (starts, minutes a run) of a pattern; a pattern without minutes is no run at all."""
-    total = int(choices.minutes[pattern]) if any(patterns[pattern][0]) else 0
-    return split_total(total, limits.timer) if total else (0, 0)
+def _clock(spans: Sequence[Sequence[tuple[int, int]]], limits: Limits) -> WeekClock:
+    """Return an empty clock."""
+    return WeekClock(spans, capacity=limits.usable_flow, one_at_a_time=limits.timer.one_zone_at_a_time)
+
+
+def _place(
+    mask: Sequence[bool], total: int, clock: WeekClock, limits: Limits, *, flow: float
+) -> tuple[int, tuple[int, ...]] | None:
+    """Return (minutes a run, begins) of a day's total with the fewest starts that fit, None if none do."""
+    if total == 0:
+        return 0, ()
+    for starts, minutes in splits(total, limits.timer):
+        begins = clock.place(mask, starts=starts, minutes=minutes, flow=flow)
+        if begins is not None:
+            return minutes, begins
+    return None
 
 
 def _place_whole(
-    choices: ZoneChoices, patterns: Sequence[DayPattern], clock: WeekClock, limits: Limits, flow: float
-) -> tuple[int, int, tuple[int, ...]] | None:
-    """Return (pattern, minutes a run, begins) of the best setting that finds room without more shortage."""
+    choices: ZoneChoices, patterns: Sequence[DayPattern], clock: WeekClock, limits: Limits, *, flow: float
+) -> _Placed | None:
+    """Return the best setting that finds room without notably more shortage."""
     best = choices.shortage[choices.order[0]]
     for pattern in choices.order:
-        if choices.shortage[pattern] > best + NOTABLE_SHORTAGE:
+        shortage = float(choices.shortage[pattern])
+        if shortage > best + NOTABLE_SHORTAGE:
             return None
-        starts, minutes = _whole(choices, int(pattern), patterns, limits)
-        begins = clock.place(patterns[pattern][0], starts=starts, minutes=minutes, flow=flow)
-        if begins is not None:
-            return int(pattern), minutes, begins
+        placed = _place(patterns[pattern][0], int(choices.minutes[pattern]), clock, limits, flow=flow)
+        if placed is not None:
+            return _Placed(int(pattern), *placed, shortage)
     return None
 
 
@@ -141,28 +162,23 @@ def _place_shortened(
     patterns: Sequence[DayPattern],
     clock: WeekClock,
     limits: Limits,
-    flow: float,
     outlook: BedOutlook,
-) -> tuple[int, int, tuple[int, ...]]:
-    """Return the setting that fits with the least shortage, its runs cut as far as the room demands."""
-    totals = day_totals(limits.timer)
+    *,
+    flow: float,
+) -> _Placed:
+    """Return the setting with the least shortage of those that fit, runs cut as the room demands."""
     fullest = max(range(len(patterns)), key=lambda p: sum(patterns[p][0]))
-    tried: list[tuple[int, int, tuple[int, ...]]] = [(0, 0, ())]
-    for pattern in [*(int(p) for p in choices.order[:PATTERNS_TO_SHORTEN]), fullest]:
-        low, high = 0, int(np.searchsorted(totals, choices.minutes[pattern]))
-        while low < high:
-            middle = (low + high + 1) // 2
-            starts, minutes = split_total(int(totals[middle]), limits.timer)
-            begins = clock.place(patterns[pattern][0], starts=starts, minutes=minutes, flow=flow)
-            if begins is None:
-                high = middle - 1
-            else:
-                low = middle
-                tried.append((pattern, minutes, begins))
-    masks = np.array([patterns[pattern][0] for pattern, _, _ in tried], dtype=float)
-    per_day = np.array([minutes * len(begins) for _, minutes, begins in tried])
-    shortage = zone_shortage(choices.beds, outlook, masks, per_day)
-    return tried[int(np.lexsort((per_day * masks.sum(axis=1), np.round(shortage, 3)))[0])]
+    tried = [*(int(p) for p in choices.order[:PATTERNS_TO_SHORTEN]), fullest]
+    masks = np.array([patterns[pattern][0] for pattern in tried], dtype=float)
+    totals = totals_with_room(
+        [patterns[pattern][0] for pattern in tried], clock, timer=limits.timer, flow=flow
+    )
+    by_bed = least_minutes_by_bed(outlook_of(outlook, choices.beds.index), masks, totals)
+    ranked = rank_patterns(choices.beds, outlook, masks, by_bed, totals)
+    first = int(ranked.order[0])
+    placed = _place(patterns[tried[first]][0], int(ranked.minutes[first]), clock, limits, flow=flow)
+    minutes, begins = placed or (0, ())
+    return _Placed(tried[first], minutes, begins, float(ranked.shortage[first]))
 
 
 def _set_zone(
@@ -173,20 +189,24 @@ def _set_zone(
     outlook: BedOutlook,
 ) -> tuple[ZoneSetting, int]:
     """Return the setting of one zone and the number of its pattern, its water taken from the clock."""
-    beds = choices.beds
-    flow = float(flow_by_day(beds, outlook).max())
-    placed = _place_whole(choices, patterns, clock, limits, flow)
+    zone = choices.beds.zone
+    flow = float(flow_by_day(choices.beds, outlook).max())
+    placed = _place_whole(choices, patterns, clock, limits, flow=flow)
     if placed is None:
-        placed = _place_shortened(choices, patterns, clock, limits, flow, outlook)
-    pattern, minutes, begins = placed
-    mask, days = patterns[pattern] if begins else patterns[0]
-    clock.take(mask, begins, minutes=minutes, flow=flow)
-    used = np.array([mask], dtype=float)
-    shortage = zone_shortage(beds, outlook, used, np.array([minutes * len(begins)]))[0]
+        placed = _place_shortened(choices, patterns, clock, limits, outlook, flow=flow)
+    mask, days = patterns[placed.pattern] if placed.begins else patterns[0]
+    clock.take(mask, placed.begins, minutes=placed.minutes, flow=flow)
     setting = ZoneSetting(
-        beds.zone.name, beds.zone.outlet, mask, days, begins, minutes, flow, round(float(shortage), 3)
+        zone=zone.name,
+        outlet=zone.outlet,
+        mask=mask,
+        days=days,
+        begins=placed.begins,
+        minutes=placed.minutes,
+        flow=flow,
+        shortage=round(placed.shortage, 3),
     )
-    return setting, pattern
+    return setting, placed.pattern
 
 
 def _unlimited_shortage(beds: ZoneBeds, outlook: BedOutlook) -> float:
@@ -236,8 +256,7 @@ def _arrange(
     best: dict[str, tuple[ZoneSetting, int]] = {}
     least = np.inf
     for _ in range(len(order)):
-        clock = WeekClock(spans, capacity=limits.usable_flow, one_at_a_time=limits.timer.one_zone_at_a_time)
-        tried = _set_all(order, patterns, clock, limits, outlook)
+        tried = _set_all(order, patterns, _clock(spans, limits), limits, outlook)
         shortage = sum(setting.shortage for setting, _ in tried.values())
         if shortage < least:
             best, least = tried, shortage
@@ -276,9 +295,9 @@ def weekly_timetable(
     if not bed_shortage(outlook, untouched).any():
         patterns = patterns[:1]  # Nothing falls short: no other pattern can use less water.
     masks = np.array([mask for mask, _ in patterns], dtype=float)
-    totals = day_totals(limits.timer)
+    totals = totals_alone([mask for mask, _ in patterns], _clock(spans, limits), spans, timer=limits.timer)
     by_bed = least_minutes_by_bed(outlook, masks, totals)
-    ranked = [rank_patterns(beds, outlook, masks, by_bed, totals) for beds in zones]
+    ranked = [rank_patterns(beds, outlook, masks, by_bed[:, beds.index], totals) for beds in zones]
     arranged = _arrange(ranked, patterns, spans, limits, outlook)
 
     bed_minutes = np.zeros(n_beds, dtype=np.int64)

@@ -1,0 +1,52 @@
+"""The minutes a day that have room on the clock, for many day patterns. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scheduler.garden.plan import Timer
+from scheduler.timetable.placing import WeekClock
+from scheduler.timetable.runtime import day_totals
+
+__all__ = ["totals_alone", "totals_with_room"]
+
+IntArray = NDArray[np.int64]
+Mask = Sequence[bool]
+
+
+def _totals(mask: Mask, clock: WeekClock, *, timer: Timer, flow: float) -> IntArray:
+    """Return the totals with room on the days of a mask, rising from 0; 0 alone for a mask without days."""
+    longest = clock.longest_runs(mask, timer=timer, flow=flow) if any(mask) else ()
+    return day_totals(timer, longest)
+
+
+def _stacked(rows: Sequence[IntArray]) -> IntArray:
+    """Return rows of unequal length as one array, the short ones filled up with their last value."""
+    width = max(row.shape[0] for row in rows)
+    return np.stack([np.pad(row, (0, width - row.shape[0]), mode="edge") for row in rows])
+
+
+def totals_with_room(masks: Sequence[Mask], clock: WeekClock, *, timer: Timer, flow: float) -> IntArray:
+    """Return the minutes a day that a zone of `flow` [L/h] can still take with each mask.
+
+    Shape (n_masks, n_totals); rows rise from 0, and a short row repeats its last value.
+    """
+    return _stacked([_totals(mask, clock, timer=timer, flow=flow) for mask in masks])
+
+
+def totals_alone(
+    masks: Sequence[Mask], clock: WeekClock, spans: Sequence[Sequence[tuple[int, int]]], *, timer: Timer
+) -> IntArray:
+    """Return the same for an empty clock over `spans`, where flow does not count."""
+    known: dict[frozenset[tuple[tuple[int, int], ...]], IntArray] = {}
+    rows = []
+    for mask in masks:
+        # Without another zone only the hours of the run days count, and most days have the same ones.
+        hours = frozenset(tuple(spans[day]) for day, runs in enumerate(mask) if runs)
+        if hours not in known:
+            known[hours] = _totals(mask, clock, timer=timer, flow=0.0)
+        rows.append(known[hours])
+    return _stacked(rows)

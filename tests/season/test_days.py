@@ -1,0 +1,120 @@
+"""Weather met with growth: demand, limits, stated soil."""
+
+from datetime import date
+
+import numpy as np
+import pytest
+
+from scheduler.garden.plan import SoilState
+from scheduler.season.days import bed_days, net_rates, outlook_from, slice_growth, stated_depletion
+from scheduler.season.growth import Growth
+from tests.builders import make_bed, make_garden
+
+
+def make_growth(n_days, n_beds=1, *, kc=1.0, taw=40.0, fraction=0.4, leaching=0.0, in_use=True):
+    def full(value):
+        return np.full((n_days, n_beds), value)
+
+    return Growth(
+        full(in_use),
+        full(kc),
+        full(kc),
+        full(kc),
+        full(taw),
+        full(fraction),
+        full(leaching),
+        np.full(n_beds, taw),
+    )
+
+
+NONE = np.zeros(0)
+
+
+def days_of(et, *, before=NONE, **growth):
+    et = np.array(et, dtype=float)
+    return bed_days(
+        make_growth(len(et), **growth), et, effective_rain=np.zeros(len(et)), et_before=np.array(before)
+    )
+
+
+def test_crop_use_is_coefficient_times_reference():
+    days = bed_days(
+        make_growth(3, 2, kc=0.8),
+        np.array([5.0, 2.0, 0.0]),
+        effective_rain=np.array([0.0, 4.0, 1.0]),
+        et_before=NONE,
+    )
+    assert days.et_crop.tolist() == [[4.0, 4.0], [1.6, 1.6], [0.0, 0.0]]
+    assert days.rain.tolist() == [[0.0, 0.0], [4.0, 4.0], [1.0, 1.0]]
+
+
+def test_the_readily_available_share_follows_the_use_of_the_week_before():
+    # p = 0.4 + 0.04 (5 - ETc), FAO-56 footnote to Table 22; RAW = p * 40 mm.
+    days = days_of([9.0] * 3, before=[5.0] * 7)
+    assert days.raw[:, 0] == pytest.approx([16.0, 40 * (0.4 - 0.04 * 4 / 7), 40 * (0.4 - 0.04 * 8 / 7)])
+    assert days_of([9.0] * 9, before=[5.0] * 7).raw[8, 0] == pytest.approx(40 * (0.4 - 0.16))
+
+
+def test_only_the_last_seven_days_count_and_fewer_serve():
+    assert days_of([2.0], before=[90.0, *[5.0] * 7]).raw[0, 0] == pytest.approx(16.0)
+    assert days_of([2.0], before=[4.0, 6.0]).raw[0, 0] == pytest.approx(16.0)
+    # Nothing is known before the first day of a record: it takes its own.
+    assert days_of([2.0, 9.0]).raw[:, 0] == pytest.approx([40 * 0.52, 40 * 0.52])
+
+
+def test_a_limit_does_not_depend_on_the_day_itself_nor_on_days_to_come():
+    calm = days_of([4.0] * 6, before=[3.0] * 7).raw
+    hot = days_of([4.0, 4.0, 9.0, 9.0, 9.0, 9.0], before=[3.0] * 7).raw
+    assert np.array_equal(hot[:3], calm[:3])
+    assert np.all(hot[3:] < calm[3:])
+
+
+def test_a_limit_is_the_same_wherever_the_span_is_cut():
+    et = np.random.default_rng(4).uniform(1.0, 9.0, 30)
+    whole = days_of(et).raw
+    for cut in (1, 5, 8, 29):
+        assert days_of(et[cut:], before=et[:cut][-7:]).raw == pytest.approx(whole[cut:], rel=1e-12)
+
+
+def test_net_rate_keeps_efficiency_less_leaching_and_stops_without_plants():
+    growth = make_growth(2, 2, leaching=0.1)
+    rates = net_rates(growth, np.array([12.0, 30.0]), np.array([0.9, 0.8]))
+    assert rates == pytest.approx(np.array([[0.2 * 0.9 * 0.9, 0.5 * 0.8 * 0.9]] * 2))
+    assert net_rates(make_growth(2, in_use=False), np.array([12.0]), np.array([0.9])).max() == 0.0
+
+
+def test_the_planner_is_told_a_limit_with_a_reserve_and_none_for_bare_soil():
+    growth = make_growth(4)
+    days = bed_days(growth, np.full(4, 5.0), effective_rain=np.zeros(4), et_before=NONE)
+    told = outlook_from(growth, days, depletion=np.array([3.0]), net_rate=np.full((4, 1), 0.2), reserve=0.25)
+    assert told.limit[:, 0] == pytest.approx(12.0)
+    assert told.n_days == 4
+    bare = make_growth(4, in_use=False)
+    told = outlook_from(bare, days, depletion=np.array([3.0]), net_rate=np.zeros((4, 1)), reserve=0.25)
+    assert np.all(np.isinf(told.limit))
+
+
+def test_a_slice_holds_the_days_asked_for():
+    growth = make_growth(9, 2)
+    growth.taw[:] = np.arange(9)[:, None]
+    part = slice_growth(growth, 2, 5)
+    assert part.taw[:, 1].tolist() == [2.0, 3.0, 4.0]
+    assert part.storage is growth.storage
+
+
+def test_stated_soil_by_bed_goes_before_the_line_for_all():
+    on, later = date(2025, 5, 2), date(2025, 5, 4)
+    garden = make_garden(
+        [make_bed("a"), make_bed("b"), make_bed("c")],
+        soil_states=(
+            SoilState(on, 7.5, "b"),
+            SoilState(on, "full", None),
+            SoilState(on, "at limit", "c"),
+            SoilState(later, 3.0, None),
+        ),
+    )
+    dates = np.datetime64("2025-05-01") + np.arange(4)
+    stated = stated_depletion(garden, dates, np.tile([16.0, 17.0, 18.0], (4, 1)))
+    assert np.isnan(stated[[0, 2]]).all()
+    assert stated[1].tolist() == [0.0, 7.5, 18.0]
+    assert stated[3].tolist() == [3.0, 3.0, 3.0]
