@@ -28,7 +28,9 @@ from scheduler.weather.record import DailyWeather
 
 EVERY_DAY = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 MIX = SoilMix("mix", field_capacity=0.30, wilting_point=0.12, source="invented")
-LINE = DripLine("line", emitter_flow=2.0, at_pressure=100.0, exponent=0.5, emitter_spacing=0.3, efficiency=0.9)
+LINE = DripLine(
+    "line", emitter_flow=2.0, at_pressure=100.0, exponent=0.5, emitter_spacing=0.3, efficiency=0.9
+)
 
 
 def make_planting(**changes):

@@ -15,9 +15,20 @@ from scheduler.timetable.patterns import DAYS_PER_WEEK
 from scheduler.water.need import stored_share
 from scheduler.water.rootzone import depletion_fraction, readily_available_water
 
-__all__ = ["BedDays", "bed_days", "net_rates", "outlook_from", "slice_growth", "stated_depletion"]
+__all__ = [
+    "BedDays",
+    "bed_days",
+    "depletion_limit",
+    "net_rates",
+    "outlook_from",
+    "slice_growth",
+    "stated_depletion",
+]
 
 FloatArray = NDArray[np.float64]
+
+SHALLOW_BED_DAYS = 1.5
+GREATEST_FRACTION = 0.8
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -76,8 +87,25 @@ def _mean_before(values: FloatArray, before: FloatArray) -> FloatArray:
     return (sums[end] - sums[begin]) / (end - begin)
 
 
+def depletion_limit(growth: Growth, days: BedDays, *, reserve: float) -> FloatArray:
+    """Return the depletion that a bed should not pass [mm], infinite where nothing grows.
+
+    RAW less the reserve; but never tighter than one and a half days' use (nor looser than 0.8 TAW, the
+    bound of p). A bed so shallow that a hot day alone overruns RAW is watered every day, and holding it to
+    RAW would only pour water through it. The factor is a judgement without a source.
+    """
+    day_and_half = np.minimum(SHALLOW_BED_DAYS * days.et_crop, GREATEST_FRACTION * growth.taw)
+    return np.where(growth.in_use, np.maximum((1.0 - reserve) * days.raw, day_and_half), np.inf)
+
+
 def outlook_from(
-    growth: Growth, days: BedDays, *, depletion: FloatArray, net_rate: FloatArray, reserve: float
+    growth: Growth,
+    days: BedDays,
+    *,
+    depletion: FloatArray,
+    net_rate: FloatArray,
+    reserve: float,
+    evening: bool,
 ) -> BedOutlook:
     """Return what the planner is told; `net_rate` [mm/min] of shape (n_days, n_beds)."""
     return BedOutlook(
@@ -88,8 +116,9 @@ def outlook_from(
         in_use=growth.in_use,
         storage=growth.storage,
         depletion=depletion,
-        limit=np.where(growth.in_use, (1.0 - reserve) * days.raw, np.inf),
+        limit=depletion_limit(growth, days, reserve=reserve),
         net_rate=net_rate,
+        evening=evening,
     )
 
 

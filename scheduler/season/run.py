@@ -16,7 +16,14 @@ from numpy.typing import NDArray
 
 from scheduler.errors import Fault, PlanError, WeatherError
 from scheduler.garden.plan import Garden
-from scheduler.season.days import bed_days, net_rates, outlook_from, slice_growth, stated_depletion
+from scheduler.season.days import (
+    bed_days,
+    depletion_limit,
+    net_rates,
+    outlook_from,
+    slice_growth,
+    stated_depletion,
+)
 from scheduler.season.growth import Growth, garden_growth
 from scheduler.season.supply import supply_arrays
 from scheduler.timetable.choices import ZoneBeds
@@ -27,6 +34,7 @@ from scheduler.timetable.week import (
     Limits,
     WeekPlan,
     days_ahead,
+    hours_ahead,
     weekly_timetable,
 )
 from scheduler.water.need import effective_rainfall
@@ -52,6 +60,8 @@ class SeasonResult:
     dates : array of datetime64[D], shape (n_days,)
     depletion, et_actual, deep_percolation, stress_coefficient, rain, raw : arrays
         End-of-day depletion, actual crop use, drainage below the roots, Ks, effective rain, RAW.
+    limit : array
+        Depletion that the planner keeps a bed from passing; infinite where nothing grows.
     applied, litres, minutes : arrays
         Net irrigation [mm], gross volume [L], minutes that the bed's valve was open with water on.
     correction : array
@@ -71,6 +81,7 @@ class SeasonResult:
     stress_coefficient: FloatArray
     rain: FloatArray
     raw: FloatArray
+    limit: FloatArray
     applied: FloatArray
     litres: FloatArray
     minutes: FloatArray
@@ -187,7 +198,14 @@ def _ahead(
         et_before=_week_before(setup.daily, first),
     )
     net_rate = net_rates(growth, setup.rate, setup.efficiency)
-    seen = outlook_from(growth, days, depletion=depletion, net_rate=net_rate, reserve=care.reserve)
+    seen = outlook_from(
+        growth,
+        days,
+        depletion=depletion,
+        net_rate=net_rate,
+        reserve=care.reserve,
+        evening=hours_ahead(first, setup.limits).evening,
+    )
     return seen, weather, counted
 
 
@@ -224,8 +242,9 @@ def _replay(
     growth = garden_growth(setup.garden, _dates(begins, n_days + LONGEST_OUTLOOK), normals=setup.normals)
     reference_et = setup.daily.reference_et[rows]
     rain = effective_rainfall(setup.daily.rain[rows], reference_et)
+    growth_then = slice_growth(growth, 0, n_days)
     days = bed_days(
-        slice_growth(growth, 0, n_days),
+        growth_then,
         reference_et,
         effective_rain=rain,
         et_before=_week_before(setup.daily, begins),
@@ -242,7 +261,7 @@ def _replay(
         planned_from = np.where(np.isnan(stated[start]), depletion, stated[start])
         first = begins + timedelta(days=start)
         ahead = slice_growth(growth, start, start + LONGEST_OUTLOOK)
-        plan, *_ = _plan(setup, ahead, first=first, depletion=planned_from)
+        plan, seen, *_ = _plan(setup, ahead, first=first, depletion=planned_from)
         plans.append(plan)
         log["min"][start:end] = _minutes(setup, plan, ahead)[: end - start]
         for day in range(start, end):
@@ -252,7 +271,8 @@ def _replay(
                 morning,
                 et_crop=days.et_crop[day],
                 rain=days.rain[day],
-                applied=applied,
+                applied=0.0 if seen.evening else applied,
+                applied_late=applied if seen.evening else None,
                 taw=growth.taw[day],
                 raw=days.raw[day],
                 storage=growth.storage,
@@ -273,12 +293,13 @@ def _replay(
         stress_coefficient=log["stress"],
         rain=np.array(days.rain),
         raw=days.raw,
+        limit=depletion_limit(growth_then, days, reserve=setup.garden.planning.reserve),
         applied=log["applied"],
         litres=log["min"] / 60.0 * setup.flow,
         minutes=log["min"],
         correction=log["fix"],
         plans=tuple(plans),
-        growth=slice_growth(growth, 0, n_days),
+        growth=growth_then,
         normals=setup.normals,
         weather_rows=rows,
     )

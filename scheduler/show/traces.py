@@ -20,7 +20,7 @@ DAYS_BEFORE = 28
 
 def season_traces(garden: Garden, result: SeasonResult) -> list[BedTrace]:
     """Return one trace per bed over a whole replay."""
-    limit = np.where(result.growth.in_use, result.raw, np.nan)
+    limit = np.where(np.isfinite(result.limit), result.limit, np.nan)
     return [
         BedTrace(
             bed.name,
@@ -49,7 +49,7 @@ def _expected_runs(garden: Garden, result: WeekResult) -> FloatArray:
 def week_traces(garden: Garden, result: WeekResult) -> list[BedTrace]:
     """Return one trace per bed: the last four weeks of the replay and the seven days of the table."""
     week = slice(0, DAYS_PER_WEEK)
-    limit = np.where(result.outlook.in_use, result.outlook.raw, np.nan)[week]
+    limit = np.where(result.outlook.in_use, result.outlook.limit, np.nan)[week]
     parts = [
         (
             result.weather.dates[week],
@@ -61,7 +61,7 @@ def week_traces(garden: Garden, result: WeekResult) -> list[BedTrace]:
     ]
     if result.before is not None:
         back, tail = result.before, slice(-DAYS_BEFORE, None)
-        was_limit = np.where(back.growth.in_use, back.raw, np.nan)[tail]
+        was_limit = np.where(np.isfinite(back.limit), back.limit, np.nan)[tail]
         parts.insert(
             0, (back.dates[tail], back.depletion[tail], was_limit, back.rain[tail], back.applied[tail])
         )

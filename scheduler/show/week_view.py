@@ -71,9 +71,8 @@ DAY_COLUMNS = (
 
 
 def clock_text(minute: int) -> str:
-    """Return a time of day; one past midnight of the run's day says so."""
-    text = f"{minute // 60 % 24:02d}:{minute % 60:02d}"
-    return text if minute < 24 * 60 else f"{text} next day"
+    """Return minutes after midnight as a time of day."""
+    return f"{minute // 60:02d}:{minute % 60:02d}"
 
 
 def _day(result: WeekResult, number: int) -> date:

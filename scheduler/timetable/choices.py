@@ -54,6 +54,7 @@ def outlook_of(outlook: BedOutlook, index: IntArray) -> BedOutlook:
         depletion=outlook.depletion[index],
         limit=outlook.limit[:, index],
         net_rate=outlook.net_rate[:, index],
+        evening=outlook.evening,
     )
 
 

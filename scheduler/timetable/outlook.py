@@ -34,6 +34,8 @@ class BedOutlook:
         Depletion that a bed should not pass [mm]: RAW less the reserve; infinite where nothing grows.
     net_rate : array, shape (n_days, n_beds)
         Depth stored for each minute that the bed's valve is open [mm/min].
+    evening : bool
+        True if runs come in the evening, after the day's use; else they come before it.
     """
 
     et_crop: FloatArray
@@ -45,6 +47,7 @@ class BedOutlook:
     depletion: FloatArray
     limit: FloatArray
     net_rate: FloatArray
+    evening: bool = False
 
     @property
     def n_days(self) -> int:
@@ -53,7 +56,7 @@ class BedOutlook:
 
 
 def depletion_under(outlook: BedOutlook, masks: FloatArray, minutes: FloatArray | IntArray) -> FloatArray:
-    """Return the depletion at the end of each day under many settings at once [mm].
+    """Return the depletion of each day under many settings at once [mm]: at its end, before an evening run.
 
     Parameters
     ----------
@@ -73,15 +76,17 @@ def depletion_under(outlook: BedOutlook, masks: FloatArray, minutes: FloatArray 
     nothing = np.zeros(1)
     for day in range(outlook.n_days):
         runs = masks[:, day, None] if day < masks.shape[1] else nothing
-        applied = runs * minutes * outlook.net_rate[day]
-        depletion = step(
+        water = runs * minutes * outlook.net_rate[day]
+        balance = step(
             depletion,
             et_crop=outlook.et_crop[day],
             rain=outlook.rain[day],
-            applied=applied,
+            applied=nothing if outlook.evening else water,
+            applied_late=water if outlook.evening else None,
             taw=outlook.taw[day],
             raw=outlook.raw[day],
             storage=outlook.storage,
-        ).depletion
-        result[day] = depletion
+        )
+        depletion = balance.depletion
+        result[day] = balance.driest
     return result

@@ -15,6 +15,8 @@ __all__ = ["WeekClock"]
 
 DAY = 24 * 60
 WEEK = DAYS_PER_WEEK * DAY
+BEFORE_DAWN = 3 * 60
+NOON = 12 * 60
 
 
 class WeekClock:
@@ -26,7 +28,7 @@ class WeekClock:
     Parameters
     ----------
     spans : sequence of seven sequences of (first minute, end minute)
-        Where a run that starts on each day may lie, from `windows.allowed_spans`.
+        Where a run that starts on each day may lie, from `windows.watering_hours`.
     capacity : float
         Usable flow of the tap [L/h].
     one_at_a_time : bool
@@ -70,8 +72,9 @@ class WeekClock:
     def place(
         self, mask: Sequence[bool], *, starts: int, minutes: int, flow: float
     ) -> tuple[int, ...] | None:
-        """Return the earliest start times [min after midnight] that fit on every day of the mask.
+        """Return start times [min after midnight] that fit on every day of the mask.
 
+        The earliest from 03:00 on, when the house draws least, else the earliest before noon, else of all.
         The same times hold on all days, as a timer keeps them. Between two starts of one day lies at
         least the length of a run, so that water can sink in. None if nothing fits.
         """
@@ -81,13 +84,14 @@ class WeekClock:
         free = self._free(days[0], minutes, flow)
         for day in days[1:]:
             free &= self._free(day, minutes, flow)
-        first = 0
-        while True:
-            chosen = _earliest(free, starts=starts, gap=2 * minutes, begin=first)
-            # A setting whose last run reaches into the next day's first one is no setting.
-            if chosen is None or chosen[-1] + minutes <= chosen[0] + DAY:
-                return chosen
-            first = chosen[-1] + minutes - DAY
+        for begin, end in ((BEFORE_DAWN, NOON), (0, NOON), (0, 2 * DAY)):
+            part = free[:end]
+            while (chosen := _earliest(part, starts=starts, gap=2 * minutes, begin=begin)) is not None:
+                # A setting whose last run reaches into the next day's first one is no setting.
+                if chosen[-1] + minutes <= chosen[0] + DAY:
+                    return chosen
+                begin = chosen[-1] + minutes - DAY
+        return None
 
     def longest_runs(self, mask: Sequence[bool], *, timer: Timer, flow: float) -> tuple[int, ...]:
         """Return the longest run [min] that fits on the days of a mask with 1, 2 ... starts, 0 for none.

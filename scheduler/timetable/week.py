@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from datetime import date
 from typing import NamedTuple
 
 import numpy as np
@@ -31,9 +31,17 @@ from scheduler.timetable.patterns import DAYS_PER_WEEK, DayPattern, day_patterns
 from scheduler.timetable.placing import WeekClock
 from scheduler.timetable.room import totals_alone, totals_with_room
 from scheduler.timetable.runtime import splits
-from scheduler.timetable.windows import allowed_spans
+from scheduler.timetable.windows import WateringHours, watering_hours
 
-__all__ = ["LONGEST_OUTLOOK", "Limits", "WeekPlan", "ZoneSetting", "days_ahead", "weekly_timetable"]
+__all__ = [
+    "LONGEST_OUTLOOK",
+    "Limits",
+    "WeekPlan",
+    "ZoneSetting",
+    "days_ahead",
+    "hours_ahead",
+    "weekly_timetable",
+]
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -62,8 +70,8 @@ class Limits:
 class ZoneSetting:
     """What one outlet of the timer is set to for the week.
 
-    `begins` are minutes after midnight; past 1440 they lie in the night that follows the run's day.
-    `minutes` is the length of each run, `flow` the greatest flow of the zone in the week [L/h].
+    `begins` are minutes after midnight, `minutes` is the length of each run, `flow` the greatest flow of
+    the zone in the week [L/h].
     """
 
     zone: str
@@ -118,10 +126,19 @@ class _Placed(NamedTuple):
 
 def days_ahead(first: date, limits: Limits) -> int:
     """Return how many days the planner must see: the week, and on to the next day that allows a run."""
-    for day in range(DAYS_PER_WEEK, LONGEST_OUTLOOK):
-        if allowed_spans(first + timedelta(days=day), limits.windows, limits.restrictions):
-            return day
-    return LONGEST_OUTLOOK
+    spans = hours_ahead(first, limits).spans
+    return next((day for day in range(DAYS_PER_WEEK, LONGEST_OUTLOOK) if spans[day]), LONGEST_OUTLOOK)
+
+
+def hours_ahead(first: date, limits: Limits) -> WateringHours:
+    """Return the watering hours of the longest outlook from `first` on."""
+    return watering_hours(
+        first,
+        LONGEST_OUTLOOK,
+        shortest=limits.timer.shortest_run,
+        windows=limits.windows,
+        restrictions=limits.restrictions,
+    )
 
 
 def _clock(spans: Sequence[Sequence[tuple[int, int]]], limits: Limits) -> WeekClock:
@@ -285,10 +302,7 @@ def weekly_timetable(
     zones : sequence of ZoneBeds
     limits : Limits
     """
-    spans = [
-        allowed_spans(first + timedelta(days=day), limits.windows, limits.restrictions)
-        for day in range(DAYS_PER_WEEK)
-    ]
+    spans = hours_ahead(first, limits).spans[:DAYS_PER_WEEK]
     n_beds = outlook.storage.shape[0]
     untouched = depletion_under(outlook, np.zeros((1, DAYS_PER_WEEK)), np.zeros((1, n_beds)))
     patterns = day_patterns(first, [bool(day_spans) for day_spans in spans], limits.timer)

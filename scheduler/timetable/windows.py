@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date, time, timedelta
+from typing import NamedTuple
 
 from scheduler.garden.plan import Restriction, WateringWindow, Weekday
 
-__all__ = ["WEEKDAYS", "allowed_spans", "weekday"]
+__all__ = ["WEEKDAYS", "WateringHours", "allowed_spans", "watering_hours", "weekday"]
 
 WEEKDAYS: tuple[Weekday, ...] = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 DAY = 24 * 60
+NOON = 12 * 60
 
 
 def weekday(day: date) -> Weekday:
@@ -53,20 +55,44 @@ def _within_limits(
 def allowed_spans(
     day: date, windows: Sequence[WateringWindow], restrictions: Sequence[Restriction]
 ) -> list[tuple[int, int]]:
-    """Return the spans in which a run that starts on `day` may lie.
+    """Return the spans of a calendar day in which water may run, as minutes after its midnight.
 
-    A span is (first minute, end minute) after that day's midnight; past 1440 it lies in the night that
-    follows, where the next day's restrictions rule. A run belongs to the day on which its window opens.
-    A restriction in force with no days forbids watering altogether; one whose exemption is 'unknown' is
-    kept.
+    A window over midnight gives the evening of its own day and the small hours of the next. A restriction
+    in force with no days forbids watering altogether; one whose exemption is 'unknown' is kept.
     """
-    if any(weekday(day) not in limit.days for limit in _limits(day, restrictions)):
-        return []
-    spans = [_span(w.begin, w.until) for w in windows if weekday(day) in w.days]
-    evening = _within_limits(day, _part(spans, 0, DAY), restrictions)
-    night = [(a - DAY, b - DAY) for a, b in _part(spans, DAY, 2 * DAY)]
-    night = _within_limits(day + timedelta(days=1), night, restrictions)
-    return _joined([*evening, *((a + DAY, b + DAY) for a, b in night)])
+    own = [_span(w.begin, w.until) for w in windows if weekday(day) in w.days]
+    before = [_span(w.begin, w.until) for w in windows if weekday(day - timedelta(days=1)) in w.days]
+    small_hours = [(a - DAY, b - DAY) for a, b in _part(before, DAY, 2 * DAY)]
+    return _within_limits(day, _joined([*small_hours, *_part(own, 0, DAY)]), restrictions)
+
+
+class WateringHours(NamedTuple):
+    """Where runs may lie: spans of (first minute, end minute) after midnight for each day.
+
+    `evening` is True if no day allows a run before noon: a run's water then comes after the day's use. An
+    evening run beside morning hours is reckoned as water of its own day's morning.
+    """
+
+    spans: tuple[tuple[tuple[int, int], ...], ...]
+    evening: bool
+
+
+def watering_hours(
+    first: date,
+    n_days: int,
+    *,
+    shortest: int,
+    windows: Sequence[WateringWindow],
+    restrictions: Sequence[Restriction],
+) -> WateringHours:
+    """Return where runs may lie on `n_days` calendar days from `first`.
+
+    Spans shorter than the timer's `shortest` run [min] are left out.
+    """
+    days = [allowed_spans(first + timedelta(days=n), windows, restrictions) for n in range(n_days)]
+    usable = [tuple((a, b) for a, b in spans if b - a >= shortest) for spans in days]
+    evening = all(begin >= NOON for spans in usable for begin, _ in spans)
+    return WateringHours(tuple(usable), evening)
 
 
 def _joined(spans: Sequence[tuple[int, int]]) -> list[tuple[int, int]]:

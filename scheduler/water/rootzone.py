@@ -77,13 +77,15 @@ def water_stress_coefficient(depletion: ArrayLike, taw: ArrayLike, *, raw: Array
 class DayBalance(NamedTuple):
     """What a day did to the root zone; every field in mm, shaped as the inputs broadcast.
 
-    ``depletion == before + et_actual + deep_percolation - rain - applied`` holds to rounding.
+    ``depletion == before + et_actual + deep_percolation - rain - applied`` holds to rounding, with late
+    irrigation counted as applied. `driest` is the depletion at the end of the day's use, before it.
     """
 
     depletion: FloatArray
     et_actual: FloatArray
     deep_percolation: FloatArray
     stress_coefficient: FloatArray
+    driest: FloatArray
 
 
 def step(
@@ -95,6 +97,7 @@ def step(
     taw: ArrayLike,
     raw: ArrayLike,
     storage: ArrayLike,
+    applied_late: ArrayLike | None = None,
 ) -> DayBalance:
     """Return the root zone after one day.
 
@@ -110,6 +113,8 @@ def step(
         Total and readily available water of the depth that roots reach [mm].
     storage : array_like
         Available water of the bed's whole soil [mm], at least `taw`; no more than this can be drawn.
+    applied_late : array_like, optional
+        Net irrigation that comes after the day's crop use, as in the evening [mm].
 
     Reference: FAO-56 (1998), eq. 81, 84, 85 and 88 in the order of example 38 (see the module's text).
     """
@@ -119,4 +124,10 @@ def step(
     stress = water_stress_coefficient(refilled, taw, raw=raw)
     left = np.maximum(np.asarray(storage, dtype=float) - refilled, 0.0)
     et_actual = np.minimum(stress * np.asarray(et_crop, dtype=float), left)
-    return DayBalance(refilled + et_actual, et_actual, refilled - wetted, stress)
+    driest = np.asarray(refilled + et_actual, dtype=float)
+    drained = refilled - wetted
+    if applied_late is None:
+        return DayBalance(driest, et_actual, drained, stress, driest)
+    left_over = driest - np.asarray(applied_late, dtype=float)
+    evening = np.maximum(left_over, 0.0)
+    return DayBalance(evening, et_actual, drained + (evening - left_over), stress, driest)

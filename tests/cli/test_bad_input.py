@@ -348,7 +348,9 @@ class TestDaysAndNames:
 
     def test_days_of_weather_that_are_not_there(self, place: Place) -> None:
         place.run("weather", "--from", "2030-01-01").refused("2030-01-01", "2025-01-01", LAST_DAY)
-        place.run("weather", "--from", "2026-05-02", "--to", "2026-05-01").refused("2026-05-02", "2026-05-01", code=2)
+        place.run("weather", "--from", "2026-05-02", "--to", "2026-05-01").refused(
+            "2026-05-02", "2026-05-01", code=2
+        )
 
     def test_unknown_bed(self, place: Place) -> None:
         place.run("bed", "tal bed", "--on", ON).refused('"tal bed"', 'did you mean "tall bed"')

@@ -6,7 +6,14 @@ import numpy as np
 import pytest
 
 from scheduler.garden.plan import SoilState
-from scheduler.season.days import bed_days, net_rates, outlook_from, slice_growth, stated_depletion
+from scheduler.season.days import (
+    bed_days,
+    depletion_limit,
+    net_rates,
+    outlook_from,
+    slice_growth,
+    stated_depletion,
+)
 from scheduler.season.growth import Growth
 from tests.builders import make_bed, make_garden
 
@@ -86,12 +93,25 @@ def test_net_rate_keeps_efficiency_less_leaching_and_stops_without_plants():
 def test_the_planner_is_told_a_limit_with_a_reserve_and_none_for_bare_soil():
     growth = make_growth(4)
     days = bed_days(growth, np.full(4, 5.0), effective_rain=np.zeros(4), et_before=NONE)
-    told = outlook_from(growth, days, depletion=np.array([3.0]), net_rate=np.full((4, 1), 0.2), reserve=0.25)
+    told = outlook_from(
+        growth, days, depletion=np.array([3.0]), net_rate=np.full((4, 1), 0.2), reserve=0.25, evening=False
+    )
     assert told.limit[:, 0] == pytest.approx(12.0)
     assert told.n_days == 4
     bare = make_growth(4, in_use=False)
-    told = outlook_from(bare, days, depletion=np.array([3.0]), net_rate=np.zeros((4, 1)), reserve=0.25)
+    told = outlook_from(
+        bare, days, depletion=np.array([3.0]), net_rate=np.zeros((4, 1)), reserve=0.25, evening=False
+    )
     assert np.all(np.isinf(told.limit))
+
+
+def test_the_limit_of_a_shallow_bed_leaves_room_for_a_day_and_a_half():
+    growth = make_growth(2)
+    days = bed_days(growth, np.array([5.0, 12.0]), effective_rain=np.zeros(2), et_before=NONE)
+    roomy = depletion_limit(growth, days, reserve=0.25)[:, 0]
+    use = days.et_crop[:, 0]
+    assert roomy == pytest.approx(np.maximum(0.75 * days.raw[:, 0], np.minimum(1.5 * use, 0.8 * 40.0)))
+    assert roomy[1] == pytest.approx(1.5 * use[1])
 
 
 def test_a_slice_holds_the_days_asked_for():

@@ -269,3 +269,18 @@ def test_a_table_for_the_day_after_the_record_is_answered_and_one_later_refused(
     assert run_week(GARDEN, daily, on=after).weather.origin.tolist() == ["normal"] * 7
     with pytest.raises(WeatherError):
         run_week(GARDEN, daily, on=after + timedelta(days=1))
+
+
+def test_evening_water_serves_the_next_day_and_none_is_lost():
+    """With hours in the evening alone a run comes after the day's use, so a bed is driest before it."""
+    evening = make_garden(windows=(window(time(18, 0), time(22, 0)),))
+    result = run_season(evening, make_daily())
+    before = np.vstack([np.zeros(1), result.depletion[:-1]])
+    change = result.et_actual + result.deep_percolation - result.rain - result.applied
+    assert np.abs(result.depletion - (before + result.correction + change)).max() <= 1e-9
+    watered = result.applied[:, 0] > 0.0
+    wet_first = np.maximum(before - result.rain, 0.0)
+    used = wet_first + result.et_actual
+    assert np.allclose(result.depletion[watered], np.maximum(used - result.applied, 0.0)[watered])
+    morning = run_season(make_garden(), make_daily())
+    assert result.litres.sum() == pytest.approx(morning.litres.sum(), rel=0.1)

@@ -36,25 +36,22 @@ def restricted(moment, restrictions):
     return False
 
 
-def window_open(moment, day, windows):
-    """Return True if a window that opens on `day` is open at the moment."""
+def window_open(moment, windows):
+    """Return True if a window that opened on this day or the day before is open at the moment."""
     for window in windows:
-        opens = datetime.combine(day, window.begin)
-        closes = datetime.combine(day, window.until)
-        if closes <= opens:
-            closes += timedelta(days=1)
-        if _name(day) in window.days and opens <= moment < closes:
-            return True
+        for day in (moment.date(), moment.date() - timedelta(days=1)):
+            opens = datetime.combine(day, window.begin)
+            closes = datetime.combine(day, window.until)
+            if closes <= opens:
+                closes += timedelta(days=1)
+            if _name(day) in window.days and opens <= moment < closes:
+                return True
     return False
 
 
-def may_run(moment, day, windows, restrictions):
-    """Return True if a run of `day` may be on at this minute."""
-    noon_forbidden = any(
-        rule.exempt != "yes" and rule.begins <= day <= rule.ends and _name(day) not in rule.days
-        for rule in restrictions
-    )
-    return not noon_forbidden and window_open(moment, day, windows) and not restricted(moment, restrictions)
+def may_run(moment, windows, restrictions):
+    """Return True if water may be on at this minute of the calendar."""
+    return window_open(moment, windows) and not restricted(moment, restrictions)
 
 
 def play(plan, limits):
@@ -71,7 +68,7 @@ def play(plan, limits):
             for begin in setting.begins:
                 for minute in range(begin, begin + setting.minutes):
                     moment = midnight + timedelta(minutes=minute)
-                    if not may_run(moment, day, limits.windows, limits.restrictions):
+                    if not may_run(moment, limits.windows, limits.restrictions):
                         breaches.append(f"{setting.zone}: on at {moment}, a run of {day}")
                     open_zones[(number * 1440 + minute) % WEEK_MINUTES].append(setting)
     for minute, settings in open_zones.items():

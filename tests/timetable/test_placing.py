@@ -46,10 +46,12 @@ def test_together_within_the_tap_and_apart_beyond_it():
     assert week.place(DAILY, starts=1, minutes=30, flow=150.0) == (240,)
 
 
-def test_a_night_run_of_the_last_day_keeps_the_first_morning_clear():
-    week = clock([(60, 200), (1380, 1560)])
-    week.take((*(False,) * 6, True), (1500,), minutes=50, flow=1.0)  # Until 01:50 of the day after.
-    assert week.place(MON, starts=1, minutes=30, flow=1.0) == (110,)
+def test_runs_begin_at_three_where_they_can_and_earlier_where_they_must():
+    week = clock([(0, 300)])
+    assert week.place(MON, starts=1, minutes=120, flow=1.0) == (180,)
+    assert week.place(MON, starts=1, minutes=121, flow=1.0) == (0,)
+    assert week.place(MON, starts=2, minutes=40, flow=1.0) == (180, 260)
+    assert week.place(MON, starts=2, minutes=60, flow=1.0) == (0, 120)
 
 
 def test_a_run_that_would_meet_its_own_next_morning_moves_the_first_start():
@@ -63,7 +65,7 @@ def test_a_run_that_would_meet_its_own_next_morning_moves_the_first_start():
     assert late.place(DAILY, starts=2, minutes=45, flow=1.0) is None
 
 
-minutes_of_spans = st.sampled_from([(0, 25), (10, 40), (30, 31), (60, 85), (1425, 1460), (1440, 1470)])
+minutes_of_spans = st.sampled_from([(0, 25), (10, 40), (170, 195), (190, 230), (1425, 1440), (1380, 1400)])
 
 
 @st.composite
@@ -99,10 +101,11 @@ def scan(spans, taken, alone, *, mask, starts, minutes, flow):
         return True
 
     good = [at for at in range(1500) if fits(at)]
-    for chosen in combinations(good, starts):
-        gaps = all(b - a >= 2 * minutes for a, b in zip(chosen, chosen[1:], strict=False))
-        if gaps and chosen[-1] + minutes <= chosen[0] + DAY:
-            return chosen
+    for earliest, latest in ((180, 720), (0, 720), (0, 2000)):
+        for chosen in combinations([at for at in good if earliest <= at < latest], starts):
+            gaps = all(b - a >= 2 * minutes for a, b in zip(chosen, chosen[1:], strict=False))
+            if gaps and chosen[-1] + minutes <= chosen[0] + DAY:
+                return chosen
     return None
 
 

@@ -8,8 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from scheduler.timetable.week import LONGEST_OUTLOOK, days_ahead, weekly_timetable
-from scheduler.timetable.windows import allowed_spans
+from scheduler.timetable.week import LONGEST_OUTLOOK, days_ahead, hours_ahead, weekly_timetable
 from tests.timetable.cases import (
     FIRST,
     make_limits,
@@ -216,12 +215,8 @@ def test_water_for_the_days_after_the_week_is_put_down_within_it():
 def every_setting(first, limits):
     """Yield every (mask, minutes a day) that the timer can hold and the hours of its days have room for."""
     timer = limits.timer
-    spans = [
-        set()
-        if not (allowed := allowed_spans(first + timedelta(days=n), limits.windows, limits.restrictions))
-        else {m for a, b in allowed for m in range(a, b)}
-        for n in range(7)
-    ]
+    hours = hours_ahead(first, limits).spans[:7]
+    spans = [{m for a, b in allowed for m in range(a, b)} for allowed in hours]
     lengths = [m for m in range(timer.step, timer.longest_run + 1, timer.step) if m >= timer.shortest_run]
     fits = {}
     for mask in product((False, True), repeat=7):

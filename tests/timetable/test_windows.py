@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from scheduler.timetable.windows import allowed_spans, weekday
+from scheduler.timetable.windows import allowed_spans, watering_hours, weekday
 from tests.timetable.cases import DAY, FIRST, restriction, window
 from tests.timetable.simulator import may_run
 
@@ -31,11 +31,34 @@ def test_a_window_is_minutes_after_midnight_on_its_own_days():
     assert allowed_spans(FIRST + timedelta(days=1), [morning], []) == []
 
 
-def test_a_window_past_midnight_belongs_to_the_day_on_which_it_opens():
-    assert allowed_spans(FIRST, [window(time(22, 0), time(5, 0), days=("Mon",))], []) == [(1320, 1740)]
-    assert (
-        allowed_spans(FIRST + timedelta(days=1), [window(time(22, 0), time(5, 0), days=("Mon",))], []) == []
-    )
+def test_a_window_past_midnight_gives_an_evening_and_the_small_hours_of_the_next_day():
+    night = [window(time(22, 0), time(5, 0), days=("Mon",))]
+    spans = [allowed_spans(FIRST + timedelta(days=n), night, []) for n in (-1, 0, 1, 2)]
+    assert spans == [[], [(1320, 1440)], [(0, 300)], []]
+
+
+def hours(windows, rules=(), *, shortest=1, n_days=7):
+    return watering_hours(FIRST, n_days, shortest=shortest, windows=windows, restrictions=rules)
+
+
+def test_morning_hours_on_any_day_make_water_come_before_the_days_use():
+    assert hours([NIGHT]).spans == (((0, 300), (1320, 1440)),) * 7
+    assert hours([NIGHT]).evening is False
+    both = hours([window(time(5, 0), time(7, 0), days=("Mon",)), window(time(18, 0), time(21, 0))])
+    assert both.spans == (((300, 420), (1080, 1260)), *(((1080, 1260),),) * 6)
+    assert both.evening is False
+
+
+def test_evening_runs_where_no_morning_is_allowed():
+    evening = hours([window(time(18, 0), time(21, 0))])
+    assert evening.spans == (((1080, 1260),),) * 7
+    assert evening.evening is True
+
+
+def test_a_span_too_short_for_a_run_is_none():
+    windows = [window(time(12, 0), time(0, 1)), window(time(5, 0), time(5, 4))]
+    assert hours(windows, shortest=5).evening is True
+    assert hours(windows, shortest=4).evening is False
 
 
 def test_windows_that_meet_or_overlap_are_one():
@@ -74,21 +97,24 @@ def test_two_restrictions_leave_what_both_allow():
     assert allowed_spans(FIRST, [window()], rules) == [(300, 360)]
 
 
-def test_a_night_run_stops_at_midnight_before_a_forbidden_day():
-    assert allowed_spans(FIRST, [NIGHT], [restriction(days=("Mon",))]) == [(1320, 1440)]
+def two_nights(rule):
+    return [allowed_spans(FIRST + timedelta(days=n), [NIGHT], [rule]) for n in (0, 1)]
+
+
+def test_small_hours_follow_the_rules_of_their_own_day():
+    assert two_nights(restriction(days=("Mon",))) == [[(0, 300), (1320, 1440)], []]
 
 
 def test_a_restriction_that_begins_tomorrow_rules_the_small_hours_of_tonight():
     tomorrow = FIRST + timedelta(days=1)
     rule = restriction(begins=tomorrow, begin=time(3, 0), until=time(10, 0))
-    assert allowed_spans(FIRST, [NIGHT], [rule]) == [(1320, 1440), (1620, 1740)]
-    none = restriction(begins=tomorrow, days=())
-    assert allowed_spans(FIRST, [NIGHT], [none]) == [(1320, 1440)]
+    assert two_nights(rule) == [[(0, 300), (1320, 1440)], [(180, 300)]]
+    assert two_nights(restriction(begins=tomorrow, days=())) == [[(0, 300), (1320, 1440)], []]
 
 
 def test_a_restriction_that_ends_at_midnight_frees_the_small_hours():
     rule = restriction(ends=FIRST, begin=time(20, 0), until=time(23, 0))
-    assert allowed_spans(FIRST, [NIGHT], [rule]) == [(1320, 1380), (1440, 1740)]
+    assert two_nights(rule) == [[(1320, 1380)], [(0, 300), (1320, 1440)]]
 
 
 clock_times = st.integers(0, DAY // 10 - 1).map(lambda n: time(n * 10 // 60, n * 10 % 60))
@@ -129,8 +155,8 @@ def test_spans_are_just_the_minutes_that_the_calendar_allows(windows, rules, num
     inside = {minute for begin, end in spans for minute in range(begin, end)}
     midnight = datetime.combine(day, time())
     # Every limit above falls on a tenth minute, so one minute in ten tells of all.
-    for minute in range(5, 2 * DAY, 10):
-        allowed = may_run(midnight + timedelta(minutes=minute), day, windows, rules)
+    for minute in range(5, DAY, 10):
+        allowed = may_run(midnight + timedelta(minutes=minute), windows, rules)
         assert (minute in inside) == allowed, (minute, spans)
     assert all(a < b for a, b in spans)
     assert all(first[1] < second[0] for first, second in zip(spans, spans[1:], strict=False))
