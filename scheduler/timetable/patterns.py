@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date, timedelta
-from itertools import product
+from itertools import compress, product
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,11 +21,9 @@ BoolArray = NDArray[np.bool_]
 DayPattern = tuple[tuple[bool, ...], str]
 
 
-def _weekday_text(mask: Sequence[bool], first: date) -> str:
+def _weekday_text(mask: Sequence[bool], names: Sequence[str]) -> str:
     """Return the weekdays of a mask in words, in the order of the week's days."""
-    if all(mask):
-        return "every day"
-    return " ".join(weekday(first + timedelta(days=i)) for i, runs in enumerate(mask) if runs)
+    return "every day" if all(mask) else " ".join(compress(names, mask))
 
 
 def day_patterns(first: date, allowed: Sequence[bool], timer: Timer) -> tuple[DayPattern, ...]:
@@ -36,8 +34,9 @@ def day_patterns(first: date, allowed: Sequence[bool], timer: Timer) -> tuple[Da
     """
     found: dict[tuple[bool, ...], str] = {(False,) * DAYS_PER_WEEK: "no run this week"}
     if "weekdays" in timer.day_choices:
+        names = [weekday(first + timedelta(days=day)) for day in range(DAYS_PER_WEEK)]
         for mask in product(*(((False, True) if may else (False,)) for may in allowed)):
-            found.setdefault(mask, _weekday_text(mask, first))
+            found.setdefault(mask, _weekday_text(mask, names))
     if "every n days" in timer.day_choices:
         for interval in range(1, timer.longest_interval + 1):
             for offset in range(min(interval, DAYS_PER_WEEK)):

@@ -25,8 +25,11 @@ def _totals(mask: Mask, clock: WeekClock, *, timer: Timer, flow: float) -> IntAr
 
 def _stacked(rows: Sequence[IntArray]) -> IntArray:
     """Return rows of unequal length as one array, the short ones filled up with their last value."""
-    width = max(row.shape[0] for row in rows)
-    return np.stack([np.pad(row, (0, width - row.shape[0]), mode="edge") for row in rows])
+    stacked = np.empty((len(rows), max(row.shape[0] for row in rows)), dtype=np.int64)
+    for line, row in zip(stacked, rows, strict=True):
+        line[: row.shape[0]] = row
+        line[row.shape[0] :] = row[-1]
+    return stacked
 
 
 def totals_with_room(masks: Sequence[Mask], clock: WeekClock, *, timer: Timer, flow: float) -> IntArray:

@@ -242,7 +242,7 @@ def _conflicts(setting: ZoneSetting, choices: ZoneChoices, outlook: BedOutlook) 
             f'zone "{setting.zone}": its runs do not fit into the watering hours beside the others; '
             f"{setting.minutes_per_day} min a run day is what fits, and a bed passes its limit"
         ]
-    if best > _unlimited_shortage(choices.beds, outlook) + NOTABLE_SHORTAGE:
+    if best > NOTABLE_SHORTAGE and best > _unlimited_shortage(choices.beds, outlook) + NOTABLE_SHORTAGE:
         return [
             f'zone "{setting.zone}": the days, hours and run lengths allowed cannot keep its beds within '
             "their limits; this is the setting that falls least short"
