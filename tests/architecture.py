@@ -57,7 +57,7 @@ _OUTSIDE = {
     "pint": ("garden/rare_units.py",),
     "matplotlib": ("show/plot.py",),
     "rich": ("show/report.py",),
-    "click": ("cli.py",),
+    "click": ("cli/*",),
 }
 
 #: Standard modules that touch clock, network, processes or files -> modules that may import them.
@@ -79,8 +79,8 @@ _GUARDED = {
     "os": (),
     "glob": (),
     "logging": (),
-    "shutil": ("cli.py",),
-    "sys": ("cli.py", "__main__.py"),
+    "shutil": ("cli/answering.py",),
+    "sys": ("cli/*", "__main__.py"),
     "zoneinfo": ("clock.py", "garden/checks_place.py"),
 }
 
@@ -90,10 +90,10 @@ _CLOCK_CALLS = frozenset({"now", "utcnow", "today", "localtime", "time_ns"})
 _FILE_CALLS = {
     "open": (("garden/planfile.py", "load_plan"), ("show/wholefile.py", "write_whole")),
     "read_text": (("garden/tables.py", "*"),),
-    "read_bytes": (("weather/readers.py", "read_weather"), ("cli.py", "*")),
+    "read_bytes": (("weather/readers.py", "read_weather"), ("cli/plans.py", "*")),
     "write_text": (),
-    "write_bytes": (("cli.py", "*"),),
-    "mkdir": (("cli.py", "*"),),
+    "write_bytes": (("cli/plans.py", "*"),),
+    "mkdir": (("cli/plans.py", "*"),),
     "savefig": (("show/plot.py", "save_figure"),),
     "unlink": (("show/wholefile.py", "write_whole"),),
     "rmdir": (),

@@ -1,0 +1,49 @@
+"""The command line: arguments, exit codes, one function a command.
+
+Only click is imported with it; every command imports what it needs, so that ``--help`` and ``check`` stay
+quick. stdout is the answer, stderr is talk. Exit codes: 0 answered, 1 input refused, 2 usage,
+3 answered but the runs do not fit.
+"""
+
+from __future__ import annotations
+
+import click
+
+from scheduler import __version__
+from scheduler.cli.answering import NotFeasibleError
+from scheduler.cli.answers import bed, season, weather, week
+from scheduler.cli.plans import check, crops, new, schema
+from scheduler.errors import RillbookError
+
+__all__ = ["main", "rillbook"]
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="rillbook")
+def rillbook() -> None:
+    """Watering minutes, days and cost for raised beds on drip, from a garden plan and a weather record."""
+
+
+for command in (week, bed, season, weather, check, crops, schema, new):
+    rillbook.add_command(command)
+
+
+def main(argv: list[str]) -> int:
+    """Run a command and return its exit code; a fault that a person can mend is told without a traceback."""
+    try:
+        rillbook.main(args=argv, prog_name="rillbook", standalone_mode=False)
+    except NotFeasibleError as fault:
+        click.echo(f"does not fit: {fault}", err=True)
+        return fault.exit_code
+    except RillbookError as fault:
+        click.echo(str(fault), err=True)
+        return fault.exit_code
+    except click.exceptions.Exit as leave:
+        return leave.exit_code
+    except click.ClickException as fault:
+        fault.show()
+        return fault.exit_code
+    except click.Abort:
+        click.echo("stopped", err=True)
+        return 1
+    return 0

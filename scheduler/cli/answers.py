@@ -1,0 +1,209 @@
+"""Commands that answer from a plan and its weather: week, bed, season, weather."""
+
+from __future__ import annotations
+
+import sys
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from scheduler.cli.answering import (
+    DAY,
+    FORMAT,
+    GARDEN,
+    ON,
+    PLOT,
+    UNITS,
+    NotFeasibleError,
+    answer,
+    as_date,
+    check_form,
+    first_day,
+    load,
+    options,
+    words,
+)
+from scheduler.errors import RillbookError
+
+if TYPE_CHECKING:
+    from scheduler.garden.dimensions import System
+    from scheduler.garden.plan import Garden
+    from scheduler.season.tariff import SeasonBill
+    from scheduler.show.report import Report
+    from scheduler.weather.record import DailyWeather
+
+__all__ = ["bed", "season", "weather", "week"]
+
+
+@click.command()
+@GARDEN
+@options(ON, UNITS, FORMAT, PLOT)
+def week(garden: Path, on: date | None, units: System, plot: Path | None, **form: Any) -> None:
+    """Make the run-time table of seven days: timer settings, bed valve minutes, and why."""
+    from scheduler.season.run import run_week
+    from scheduler.show.week_view import week_report
+
+    check_form(form, plot)
+    plan, daily = load(garden)
+    result = run_week(plan, daily, on=first_day(on, plan))
+    report = week_report(plan, daily, result=result, system=words(units, form))
+    if plot is not None:
+        from scheduler.show.plot import deficit_figure, save_figure
+        from scheduler.show.traces import week_traces
+
+        save_figure(deficit_figure(week_traces(plan, result), title=report.title, system=units), plot)
+    answer(report, units=units, **form)
+    if result.plan.conflicts:
+        raise NotFeasibleError("; ".join(result.plan.conflicts))
+
+
+@click.command()
+@GARDEN
+@click.argument("bed")
+@options(ON, UNITS, FORMAT, PLOT)
+def bed(garden: Path, bed: str, on: date | None, units: System, plot: Path | None, **form: Any) -> None:
+    """Show how long to run one bed's valve, each step with its number and source."""
+    from difflib import get_close_matches
+
+    from scheduler.season.run import run_week
+    from scheduler.show.bed_view import bed_report
+
+    check_form(form, plot)
+    plan, daily = load(garden)
+    names = [one.name for one in plan.beds]
+    if bed not in names:
+        near = get_close_matches(bed, names, n=1, cutoff=0.0)[0]
+        raise RillbookError(f'bed "{bed}": not in {garden.name}; did you mean "{near}"?')
+    result = run_week(plan, daily, on=first_day(on, plan))
+    report = bed_report(plan, daily, result=result, name=bed, system=words(units, form))
+    if plot is not None:
+        from scheduler.show.plot import deficit_figure, save_figure
+        from scheduler.show.traces import week_traces
+
+        traces = [trace for trace in week_traces(plan, result) if trace.name == bed]
+        save_figure(deficit_figure(traces, title=report.title, system=units), plot)
+    answer(report, units=units, **form)
+    if result.plan.conflicts:
+        raise NotFeasibleError("; ".join(result.plan.conflicts))
+
+
+def _bill(plan: Garden, litres: dict[date, float]) -> SeasonBill | None:
+    """Return the season's bill; None without a tariff."""
+    from scheduler.season.tariff import season_bill
+
+    if plan.tariff is None or plan.household is None:
+        return None
+    return season_bill(litres, plan.tariff, household=plan.household, begins=min(litres), ends=max(litres))
+
+
+def _covered_years(plan: Garden, daily: DailyWeather) -> list[int]:
+    """Return the years whose whole season lies in the observed record."""
+    from scheduler.season.other_year import in_year
+    from scheduler.season.run import season_span
+
+    observed = daily.dates[~daily.forecast]
+    first, last = observed[0].item(), observed[-1].item()
+    spans = {year: season_span(in_year(plan, year)) for year in range(first.year, last.year + 1)}
+    return [year for year, (begins, ends) in spans.items() if first <= begins and ends <= last]
+
+
+@click.command()
+@GARDEN
+@click.option(
+    "--year",
+    type=click.IntRange(1900, 2200),
+    help="Replay this year of the record instead of the plan's own.",
+)
+@click.option("--every-year", is_flag=True, help="Replay every year of the record: water and cost of each.")
+@options(UNITS, FORMAT, PLOT)
+def season(
+    garden: Path, year: int | None, every_year: bool, units: System, plot: Path | None, **form: Any
+) -> None:
+    """Replay the season: water by month and bed, the peak week, and the bill."""
+    from scheduler.season.other_year import in_year
+    from scheduler.season.run import run_season, season_span
+    from scheduler.season.sums import litres_by_day, litres_by_month
+    from scheduler.show.season_view import season_report
+
+    check_form(form, plot)
+    if every_year and (year is not None or plot is not None):
+        raise click.UsageError("--every-year goes with neither --year nor --plot")
+    plan, daily = load(garden)
+    years = _covered_years(plan, daily)
+    if every_year:
+        answer(_every_year(plan, daily, years, words(units, form)), units=units, **form)
+        return
+    own = season_span(plan)[0].year
+    chosen = year if year is not None else own if own in years or not years else years[-1]
+    moved = plan if chosen == own else in_year(plan, chosen)
+    result = run_season(moved, daily)
+    bill = _bill(moved, litres_by_day(result))
+    note = (
+        ""
+        if chosen == own
+        else f"The plan's dates of {own} are moved to {chosen}"
+        + ("." if year is not None else ", the last year that the record covers whole.")
+    )
+    report = season_report(moved, daily, result=result, bill=bill, system=words(units, form), moved=note)
+    if plot is not None:
+        from scheduler.show.plot import save_figure, season_figure
+        from scheduler.show.traces import season_traces
+
+        months, litres = litres_by_month(result)
+        names = [one.name for one in moved.beds]
+        figure = season_figure(
+            months, litres, beds=names, traces=season_traces(moved, result), title=report.title, system=units
+        )
+        save_figure(figure, plot)
+    answer(report, units=units, **form)
+    if any(planned.conflicts for planned in result.plans):
+        raise NotFeasibleError("in some weeks the runs do not fit; see the lines marked DOES NOT FIT")
+
+
+def _every_year(plan: Garden, daily: DailyWeather, years: list[int], units: System) -> Report:
+    """Return the report over every year, with a progress bar on stderr."""
+    from scheduler.season.other_year import in_year
+    from scheduler.season.run import run_season
+    from scheduler.season.sums import litres_by_day, peak_week, stress_days
+    from scheduler.show.season_view import YearSum, years_report
+
+    if not years:
+        raise RillbookError("the record covers no whole season of this plan; --every-year needs at least one")
+    sums = []
+    hidden = not sys.stderr.isatty()
+    with click.progressbar(years, label="Replaying", file=sys.stderr, hidden=hidden) as bar:
+        for year in bar:
+            moved = in_year(plan, year)
+            result = run_season(moved, daily)
+            bill = _bill(moved, litres_by_day(result))
+            peak = peak_week(result)
+            sums.append(
+                YearSum(
+                    year=year,
+                    litres=float(result.litres.sum()),
+                    peak_first=peak.first,
+                    peak_litres=peak.litres,
+                    short_days=int(stress_days(result)[0].sum()),
+                    cost=None if bill is None else bill.garden_cost,
+                )
+            )
+    currency = "" if plan.tariff is None else plan.tariff.currency
+    return years_report(plan, daily, years=sums, currency=currency, system=units)
+
+
+@click.command()
+@GARDEN
+@click.option("--from", "begin", type=DAY, callback=as_date, help="First day to list.")
+@click.option("--to", "end", type=DAY, callback=as_date, help="Last day to list.")
+@options(UNITS, FORMAT)
+def weather(garden: Path, begin: date | None, end: date | None, units: System, **form: Any) -> None:
+    """Check the weather record of a plan and list its days with reference ET and what was estimated."""
+    from scheduler.show.weather_view import weather_report
+
+    check_form(form)
+    if begin is not None and end is not None and end < begin:
+        raise click.UsageError(f"--from {begin} lies after --to {end}")
+    plan, daily = load(garden)
+    answer(weather_report(plan, daily, begin=begin, end=end), units=units, **form)
