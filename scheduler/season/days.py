@@ -122,10 +122,15 @@ def outlook_from(
     )
 
 
-def net_rates(growth: Growth, rate: FloatArray, efficiency: FloatArray) -> FloatArray:
-    """Return the depth stored for each minute a valve is open [mm/min], 0 where nothing grows."""
+def net_rates(
+    growth: Growth, rate: FloatArray, efficiency: FloatArray, *, only_in_use: bool = True
+) -> FloatArray:
+    """Return the depth stored for each minute a valve is open [mm/min].
+
+    Where nothing grows it is 0, as for a valve kept shut, unless `only_in_use` is False.
+    """
     kept = stored_share(np.broadcast_to(efficiency, growth.leaching.shape), growth.leaching)
-    return np.where(growth.in_use, rate / 60.0 * kept, 0.0)
+    return np.where(growth.in_use | (not only_in_use), rate / 60.0 * kept, 0.0)
 
 
 def stated_depletion(garden: Garden, dates: NDArray[np.datetime64], raw: FloatArray) -> FloatArray:

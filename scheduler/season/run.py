@@ -14,7 +14,7 @@ from datetime import date, timedelta
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.errors import Fault, PlanError, WeatherError
+from scheduler.errors import Fault, PlanError
 from scheduler.garden.plan import Garden
 from scheduler.season.days import (
     bed_days,
@@ -24,22 +24,21 @@ from scheduler.season.days import (
     slice_growth,
     stated_depletion,
 )
+from scheduler.season.field import FieldNotes, field_arrays
 from scheduler.season.growth import Growth, garden_growth
-from scheduler.season.supply import supply_arrays
-from scheduler.timetable.choices import ZoneBeds
+from scheduler.season.setup import Setup, dates_from, set_up, week_before
+from scheduler.season.span import DAY_FIELDS, allowed_by_dig, live_through, morning_depletion, open_span
 from scheduler.timetable.outlook import BedOutlook
 from scheduler.timetable.patterns import DAYS_PER_WEEK
 from scheduler.timetable.week import (
     LONGEST_OUTLOOK,
-    Limits,
     WeekPlan,
     days_ahead,
     hours_ahead,
     weekly_timetable,
 )
 from scheduler.water.need import effective_rainfall
-from scheduler.water.rootzone import step
-from scheduler.weather.normals import Normals, Outlook, day_of_year_normals, outlook
+from scheduler.weather.normals import Normals, Outlook, outlook
 from scheduler.weather.record import DailyWeather, DateArray
 
 __all__ = ["SeasonResult", "WeekResult", "run_season", "run_week", "season_span"]
@@ -65,7 +64,11 @@ class SeasonResult:
     applied, litres, minutes : arrays
         Net irrigation [mm], gross volume [L], minutes that the bed's valve was open with water on.
     correction : array
-        What a soil state of the plan put right on the morning of the day [mm].
+        What a soil state of the plan, or a dig, put right on the morning of the day [mm].
+    known : array of bool
+        True where a run, or a skipped one, is recorded.
+    gauged : array of bool, shape (n_days,)
+        True where the rain is that of the person's own gauge.
     plans : tuple of WeekPlan
         The timer's settings, week by week.
     growth : Growth
@@ -86,6 +89,8 @@ class SeasonResult:
     litres: FloatArray
     minutes: FloatArray
     correction: FloatArray
+    known: NDArray[np.bool_]
+    gauged: NDArray[np.bool_]
     plans: tuple[WeekPlan, ...]
     growth: Growth
     normals: Normals
@@ -125,64 +130,8 @@ class WeekResult:
     normals: Normals
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Setup:
-    """What does not change from day to day."""
-
-    garden: Garden
-    daily: DailyWeather
-    normals: Normals
-    limits: Limits
-    zones: tuple[ZoneBeds, ...]
-    flow: FloatArray
-    rate: FloatArray
-    efficiency: FloatArray
-
-
-def _setup(garden: Garden, daily: DailyWeather) -> _Setup:
-    """Return the fixed part of a run."""
-    area, flow, rate, efficiency = supply_arrays(garden)
-    zones = []
-    for zone in garden.zones:
-        index = np.array([i for i, bed in enumerate(garden.beds) if bed.zone == zone.name], dtype=np.int64)
-        zones.append(ZoneBeds(zone, index, area[index], flow[index]))
-    source = garden.water_source
-    limits = Limits(garden.timer, garden.windows, garden.restrictions, source.flow * source.usable_share)
-    return _Setup(garden, daily, day_of_year_normals(daily), limits, tuple(zones), flow, rate, efficiency)
-
-
-def _dates(begins: date, n_days: int) -> DateArray:
-    """Return `n_days` dates from `begins` on."""
-    return np.datetime64(begins, "D") + np.arange(n_days)
-
-
-def _rows(daily: DailyWeather, dates: DateArray) -> NDArray[np.int64]:
-    """Return the weather rows of the dates; raise WeatherError if the record does not reach them."""
-    first, last = daily.dates[0], daily.dates[-1]
-    if dates.shape[0] and (dates[0] < first or dates[-1] > last):
-        raise WeatherError(
-            daily.source or "weather record",
-            [
-                Fault(
-                    "dates",
-                    f"the record runs from {first} to {last}",
-                    f"every day from {dates[0]} to {dates[-1]} is needed; add the days that are missing, "
-                    "state the soil later in [[soil_state]], or choose another date",
-                )
-            ],
-        )
-    return (dates - first).astype(np.int64)
-
-
-def _week_before(daily: DailyWeather, first: date) -> FloatArray:
-    """Return the reference ET of the seven days before a date, of those that the record has [mm]."""
-    begins = _dates(first, 1)[0]
-    recent = (daily.dates < begins) & (daily.dates >= begins - DAYS_PER_WEEK)
-    return daily.reference_et[recent]
-
-
 def _ahead(
-    setup: _Setup, growth: Growth, *, first: date, depletion: FloatArray
+    setup: Setup, growth: Growth, *, first: date, depletion: FloatArray
 ) -> tuple[BedOutlook, Outlook, FloatArray]:
     """Return what the planner sees from `first` on; `growth` covers just those days."""
     n_days = growth.kc.shape[0]
@@ -195,7 +144,7 @@ def _ahead(
         growth,
         weather.reference_et,
         effective_rain=counted,
-        et_before=_week_before(setup.daily, first),
+        et_before=week_before(setup.daily, first),
     )
     net_rate = net_rates(growth, setup.rate, setup.efficiency)
     seen = outlook_from(
@@ -210,7 +159,7 @@ def _ahead(
 
 
 def _plan(
-    setup: _Setup, growth: Growth, *, first: date, depletion: FloatArray
+    setup: Setup, growth: Growth, *, first: date, depletion: FloatArray
 ) -> tuple[WeekPlan, BedOutlook, Outlook, FloatArray]:
     """Return the plan of the week from `first` on and what it was made from."""
     n_days = days_ahead(first, setup.limits)
@@ -219,7 +168,7 @@ def _plan(
     return plan, seen, weather, counted
 
 
-def _minutes(setup: _Setup, plan: WeekPlan, growth: Growth) -> FloatArray:
+def _minutes(setup: Setup, plan: WeekPlan, growth: Growth) -> FloatArray:
     """Return minutes of water for every bed on each day of a planned week, (7, n_beds)."""
     minutes = np.zeros((DAYS_PER_WEEK, setup.flow.shape[0]))
     for setting, zone in zip(plan.settings, setup.zones, strict=True):
@@ -229,7 +178,7 @@ def _minutes(setup: _Setup, plan: WeekPlan, growth: Growth) -> FloatArray:
 
 
 def _replay(
-    setup: _Setup,
+    setup: Setup,
     *,
     begins: date,
     n_days: int,
@@ -237,71 +186,40 @@ def _replay(
     progress: Callable[[int], None] | None = None,
 ) -> SeasonResult:
     """Return what `n_days` from `begins` did; the first planning week is `first_week` days long."""
-    dates = _dates(begins, n_days)
-    rows = _rows(setup.daily, dates)
-    growth = garden_growth(setup.garden, _dates(begins, n_days + LONGEST_OUTLOOK), normals=setup.normals)
-    reference_et = setup.daily.reference_et[rows]
-    rain = effective_rainfall(setup.daily.rain[rows], reference_et)
-    growth_then = slice_growth(growth, 0, n_days)
-    days = bed_days(
-        growth_then,
-        reference_et,
-        effective_rain=rain,
-        et_before=_week_before(setup.daily, begins),
-    )
-    stated = stated_depletion(setup.garden, dates, days.raw)
-    net_rate = net_rates(growth, setup.rate, setup.efficiency)
-    shape = days.raw.shape
-    log = {name: np.zeros(shape) for name in ("depletion", "et", "drain", "stress", "applied", "fix", "min")}
-    depletion = np.zeros(shape[1])
+    span = open_span(setup, begins, n_days)
+    log = {name: np.zeros(span.days.raw.shape) for name in DAY_FIELDS}
+    depletion = np.zeros(span.days.raw.shape[1])
     plans: list[WeekPlan] = []
     start = 0
     while start < n_days:
         end = min(n_days, start + (first_week if start == 0 else DAYS_PER_WEEK))
-        planned_from = np.where(np.isnan(stated[start]), depletion, stated[start])
+        planned_from = morning_depletion(span, start, depletion)
         first = begins + timedelta(days=start)
-        ahead = slice_growth(growth, start, start + LONGEST_OUTLOOK)
+        ahead = slice_growth(span.growth, start, start + LONGEST_OUTLOOK)
         plan, seen, *_ = _plan(setup, ahead, first=first, depletion=planned_from)
         plans.append(plan)
-        log["min"][start:end] = _minutes(setup, plan, ahead)[: end - start]
+        advised = _minutes(setup, plan, ahead)[: end - start]
+        recorded = span.field.minutes[start:end]
+        log["minutes"][start:end] = np.where(np.isnan(recorded), advised, recorded)
         for day in range(start, end):
-            morning = np.where(np.isnan(stated[day]), depletion, stated[day])
-            applied = log["min"][day] * net_rate[day]
-            balance = step(
-                morning,
-                et_crop=days.et_crop[day],
-                rain=days.rain[day],
-                applied=0.0 if seen.evening else applied,
-                applied_late=applied if seen.evening else None,
-                taw=growth.taw[day],
-                raw=days.raw[day],
-                storage=growth.storage,
-            )
-            log["fix"][day] = morning - depletion
-            log["applied"][day] = applied
-            log["depletion"][day] = depletion = balance.depletion
-            log["et"][day], log["drain"][day] = balance.et_actual, balance.deep_percolation
-            log["stress"][day] = balance.stress_coefficient
+            depletion = live_through(span, day, depletion, log, evening=seen.evening)
         start = end
         if progress is not None:
             progress(end)
+    growth_then = slice_growth(span.growth, 0, n_days)
     return SeasonResult(
-        dates=dates,
-        depletion=log["depletion"],
-        et_actual=log["et"],
-        deep_percolation=log["drain"],
-        stress_coefficient=log["stress"],
-        rain=np.array(days.rain),
-        raw=days.raw,
-        limit=depletion_limit(growth_then, days, reserve=setup.garden.planning.reserve),
-        applied=log["applied"],
-        litres=log["min"] / 60.0 * setup.flow,
-        minutes=log["min"],
-        correction=log["fix"],
+        dates=span.dates,
+        **log,
+        rain=np.array(span.days.rain),
+        raw=span.days.raw,
+        limit=depletion_limit(growth_then, span.days, reserve=setup.garden.planning.reserve),
+        litres=log["minutes"] / 60.0 * setup.flow,
+        known=span.field.known,
+        gauged=~np.isnan(span.field.rain),
         plans=tuple(plans),
         growth=growth_then,
         normals=setup.normals,
-        weather_rows=rows,
+        weather_rows=span.rows,
     )
 
 
@@ -324,8 +242,10 @@ def _state_before(garden: Garden, on: date) -> date:
     return max(known)
 
 
-def run_week(garden: Garden, daily: DailyWeather, *, on: date) -> WeekResult:
+def run_week(garden: Garden, daily: DailyWeather, *, on: date, notes: FieldNotes | None = None) -> WeekResult:
     """Return the table of the seven days from `on`, replayed from the newest stated soil state.
+
+    Recorded runs, gauge rain and digs take the place of what would else be assumed.
 
     Raises
     ------
@@ -334,7 +254,7 @@ def run_week(garden: Garden, daily: DailyWeather, *, on: date) -> WeekResult:
     WeatherError
         If the record lacks days between the soil state and `on`.
     """
-    setup = _setup(garden, daily)
+    setup = set_up(garden, daily, notes or FieldNotes())
     state_from = _state_before(garden, on)
     n_before = (on - state_from).days
     before = None
@@ -343,10 +263,12 @@ def run_week(garden: Garden, daily: DailyWeather, *, on: date) -> WeekResult:
         first_week = n_before % DAYS_PER_WEEK or DAYS_PER_WEEK
         before = _replay(setup, begins=state_from, n_days=n_before, first_week=first_week)
         depletion = before.depletion[-1]
-    growth = garden_growth(garden, _dates(on, LONGEST_OUTLOOK), normals=setup.normals)
+    growth = garden_growth(garden, dates_from(on, LONGEST_OUTLOOK), normals=setup.normals)
     seen, *_ = _ahead(setup, growth, first=on, depletion=depletion)
-    stated = stated_depletion(garden, _dates(on, 1), seen.raw[:1])[0]
+    stated = stated_depletion(garden, dates_from(on, 1), seen.raw[:1])[0]
+    noted = field_arrays(setup.notes, garden, dates_from(on, 1))
     depletion = np.where(np.isnan(stated), depletion, stated)
+    depletion = allowed_by_dig(depletion, seen.raw[0], least=noted.least[0], most=noted.most[0])
     plan, seen, weather, counted = _plan(setup, growth, first=on, depletion=depletion)
     return WeekResult(
         on=on,
@@ -369,7 +291,11 @@ def season_span(garden: Garden) -> tuple[date, date]:
 
 
 def run_season(
-    garden: Garden, daily: DailyWeather, *, progress: Callable[[int], None] | None = None
+    garden: Garden,
+    daily: DailyWeather,
+    *,
+    notes: FieldNotes | None = None,
+    progress: Callable[[int], None] | None = None,
 ) -> SeasonResult:
     """Return the garden's whole season, replayed week by week on the record.
 
@@ -379,7 +305,7 @@ def run_season(
         If the record does not cover the season.
     """
     begins, ends = season_span(garden)
-    setup = _setup(garden, daily)
+    setup = set_up(garden, daily, notes or FieldNotes())
     return _replay(
         setup,
         begins=begins,

@@ -1,0 +1,120 @@
+"""What people recorded in the garden, as arrays that take the place of assumptions. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scheduler.garden.plan import Garden
+
+__all__ = ["DigNote", "FieldArrays", "FieldNotes", "GaugeNote", "RunNote", "field_arrays"]
+
+FloatArray = NDArray[np.float64]
+BoolArray = NDArray[np.bool_]
+
+#: Depletion that a finding allows, as shares of RAW; a state that lies outside is moved to the nearer end.
+#: Judgement, no source: a dig tells wet from dry, not millimetres.
+BANDS: dict[str, tuple[float, float]] = {"wet": (0.0, 0.25), "right": (0.0, 0.75), "dry": (1.0, np.inf)}
+
+
+@dataclass(frozen=True, slots=True)
+class RunNote:
+    """Water that ran or was skipped on a day; zone and bed None mean all; minutes None mean as advised."""
+
+    on: date
+    ran: bool
+    zone: str | None = None
+    bed: str | None = None
+    minutes: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class GaugeNote:
+    """Rain of a day in the person's own gauge, in the open [mm]."""
+
+    on: date
+    rain: float
+
+
+@dataclass(frozen=True, slots=True)
+class DigNote:
+    """What a dig found in a bed at the end of a day."""
+
+    on: date
+    bed: str
+    finding: Literal["wet", "right", "dry"]
+
+
+@dataclass(frozen=True, slots=True)
+class FieldNotes:
+    """Everything recorded, in its order; a later note of one thing takes the place of an earlier one."""
+
+    runs: tuple[RunNote, ...] = ()
+    gauges: tuple[GaugeNote, ...] = ()
+    digs: tuple[DigNote, ...] = field(default=())
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class FieldArrays:
+    """The notes on a span of days.
+
+    Attributes
+    ----------
+    known : array of bool, shape (n_days, n_beds)
+        True where a run or a skipped run is recorded.
+    minutes : array, shape (n_days, n_beds)
+        Recorded minutes; NaN where none are, which means as advised.
+    rain : array, shape (n_days,)
+        Gauge rain [mm]; NaN where none is recorded.
+    least, most : arrays, shape (n_days, n_beds)
+        Band of depletion that a dig of the evening before allows, as shares of RAW; 0 and infinite if none.
+    """
+
+    known: BoolArray
+    minutes: FloatArray
+    rain: FloatArray
+    least: FloatArray
+    most: FloatArray
+
+
+def field_arrays(notes: FieldNotes, garden: Garden, dates: NDArray[np.datetime64]) -> FieldArrays:
+    """Return what the notes say of each of the dates; notes of other days are left out."""
+    shape = (dates.shape[0], len(garden.beds))
+    place = {day: i for i, day in enumerate(dates.tolist())}
+    known, minutes = np.zeros(shape, dtype=bool), np.full(shape, np.nan)
+    for run in notes.runs:
+        if run.on in place:
+            beds = _beds(garden, run)
+            known[place[run.on], beds] = True
+            minutes[place[run.on], beds] = _minutes(run)
+    rain = np.full(shape[0], np.nan)
+    for gauge in notes.gauges:
+        if gauge.on in place:
+            rain[place[gauge.on]] = gauge.rain
+    least, most = np.zeros(shape), np.full(shape, np.inf)
+    names = [bed.name for bed in garden.beds]
+    for dig in notes.digs:
+        morning = place.get(date.fromordinal(dig.on.toordinal() + 1))
+        if morning is not None and dig.bed in names:
+            bed = names.index(dig.bed)
+            least[morning, bed], most[morning, bed] = BANDS[dig.finding]
+    return FieldArrays(known, minutes, rain, least, most)
+
+
+def _minutes(run: RunNote) -> float:
+    """Return the minutes of a note: 0 if skipped, NaN if as advised."""
+    if not run.ran:
+        return 0.0
+    return np.nan if run.minutes is None else run.minutes
+
+
+def _beds(garden: Garden, run: RunNote) -> Sequence[int]:
+    """Return the numbers of the beds that a note is about."""
+    return [
+        i for i, bed in enumerate(garden.beds) if run.bed in (None, bed.name) and run.zone in (None, bed.zone)
+    ]

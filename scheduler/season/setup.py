@@ -1,0 +1,82 @@
+"""What a run needs before its first day: beds, zones, limits, normals, and where the weather stands."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scheduler.errors import Fault, WeatherError
+from scheduler.garden.plan import Garden
+from scheduler.season.field import FieldNotes
+from scheduler.season.supply import supply_arrays
+from scheduler.timetable.choices import ZoneBeds
+from scheduler.timetable.patterns import DAYS_PER_WEEK
+from scheduler.timetable.week import Limits
+from scheduler.weather.normals import Normals, day_of_year_normals
+from scheduler.weather.record import DailyWeather, DateArray
+
+__all__ = ["Setup", "dates_from", "set_up", "weather_rows_of", "week_before"]
+
+FloatArray = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Setup:
+    """What does not change from day to day."""
+
+    garden: Garden
+    daily: DailyWeather
+    notes: FieldNotes
+    normals: Normals
+    limits: Limits
+    zones: tuple[ZoneBeds, ...]
+    flow: FloatArray
+    rate: FloatArray
+    efficiency: FloatArray
+
+
+def set_up(garden: Garden, daily: DailyWeather, notes: FieldNotes) -> Setup:
+    """Return the fixed part of a run."""
+    area, flow, rate, efficiency = supply_arrays(garden)
+    zones = []
+    for zone in garden.zones:
+        index = np.array([i for i, bed in enumerate(garden.beds) if bed.zone == zone.name], dtype=np.int64)
+        zones.append(ZoneBeds(zone, index, area[index], flow[index]))
+    source = garden.water_source
+    limits = Limits(garden.timer, garden.windows, garden.restrictions, source.flow * source.usable_share)
+    return Setup(
+        garden, daily, notes, day_of_year_normals(daily), limits, tuple(zones), flow, rate, efficiency
+    )
+
+
+def dates_from(begins: date, n_days: int) -> DateArray:
+    """Return `n_days` dates from `begins` on."""
+    return np.datetime64(begins, "D") + np.arange(n_days)
+
+
+def weather_rows_of(daily: DailyWeather, dates: DateArray) -> NDArray[np.int64]:
+    """Return the weather rows of the dates; raise WeatherError if the record does not reach them."""
+    first, last = daily.dates[0], daily.dates[-1]
+    if dates.shape[0] and (dates[0] < first or dates[-1] > last):
+        raise WeatherError(
+            daily.source or "weather record",
+            [
+                Fault(
+                    "dates",
+                    f"the record runs from {first} to {last}",
+                    f"every day from {dates[0]} to {dates[-1]} is needed; add the days that are missing, "
+                    "state the soil later in [[soil_state]], or choose another date",
+                )
+            ],
+        )
+    return (dates - first).astype(np.int64)
+
+
+def week_before(daily: DailyWeather, first: date) -> FloatArray:
+    """Return the reference ET of the seven days before a date, of those that the record has [mm]."""
+    begins = dates_from(first, 1)[0]
+    recent = (daily.dates < begins) & (daily.dates >= begins - DAYS_PER_WEEK)
+    return daily.reference_et[recent]
