@@ -88,9 +88,13 @@ _CLOCK_CALLS = frozenset({"now", "utcnow", "today", "localtime", "time_ns"})
 
 #: Call that opens, reads or writes -> (module, function) where it may stand; "*" is any function.
 _FILE_CALLS = {
-    "open": (("garden/planfile.py", "load_plan"), ("show/wholefile.py", "write_whole")),
+    "open": (
+        ("garden/planfile.py", "load_plan"),
+        ("show/wholefile.py", "write_whole"),
+        ("weather/readers.py", "read_weather"),
+    ),
     "read_text": (("garden/tables.py", "*"),),
-    "read_bytes": (("weather/readers.py", "read_weather"), ("cli/plans.py", "*")),
+    "read_bytes": (("cli/plans.py", "*"),),
     "write_text": (),
     "write_bytes": (("cli/plans.py", "*"),),
     "mkdir": (("cli/plans.py", "*"),),

@@ -117,9 +117,16 @@ def _covered_years(plan: Garden, daily: DailyWeather) -> list[int]:
     help="Replay this year of the record instead of the plan's own.",
 )
 @click.option("--every-year", is_flag=True, help="Replay every year of the record: water and cost of each.")
+@click.option("--shut-valves", is_flag=True, help="Shut each hand valve after what its own bed needs.")
 @options(UNITS, FORMAT, PLOT)
 def season(
-    garden: Path, year: int | None, every_year: bool, units: System, plot: Path | None, **form: Any
+    garden: Path,
+    year: int | None,
+    every_year: bool,
+    shut_valves: bool,
+    units: System,
+    plot: Path | None,
+    **form: Any,
 ) -> None:
     """Replay the season: water by month and bed, the peak week, and the bill."""
     from scheduler.season.other_year import in_year
@@ -133,12 +140,12 @@ def season(
     plan, daily = load(garden)
     years = _covered_years(plan, daily)
     if every_year:
-        answer(_every_year(plan, daily, years, words(units, form)), units=units, **form)
+        answer(_every_year(plan, daily, years, shut_valves, words(units, form)), units=units, **form)
         return
     own = season_span(plan)[0].year
     chosen = year if year is not None else own if own in years or not years else years[-1]
     moved = plan if chosen == own else in_year(plan, chosen)
-    result = run_season(moved, daily)
+    result = run_season(moved, daily, shut_early=shut_valves)
     bill = _bill(moved, litres_by_day(result))
     note = (
         ""
@@ -146,7 +153,9 @@ def season(
         else f"The plan's dates of {own} are moved to {chosen}"
         + ("." if year is not None else ", the last year that the record covers whole.")
     )
-    report = season_report(moved, daily, result=result, bill=bill, system=words(units, form), moved=note)
+    report = season_report(
+        moved, daily, result=result, bill=bill, system=words(units, form), moved=note, shut_early=shut_valves
+    )
     if plot is not None:
         from scheduler.show.plot import save_figure, season_figure
         from scheduler.show.traces import season_traces
@@ -162,7 +171,9 @@ def season(
         raise NotFeasibleError("in some weeks the runs do not fit; see the lines marked DOES NOT FIT")
 
 
-def _every_year(plan: Garden, daily: DailyWeather, years: list[int], units: System) -> Report:
+def _every_year(
+    plan: Garden, daily: DailyWeather, years: list[int], shut_valves: bool, units: System
+) -> Report:
     """Return the report over every year, with a progress bar on stderr."""
     from scheduler.season.other_year import in_year
     from scheduler.season.run import run_season
@@ -176,7 +187,7 @@ def _every_year(plan: Garden, daily: DailyWeather, years: list[int], units: Syst
     with click.progressbar(years, label="Replaying", file=sys.stderr, hidden=hidden) as bar:
         for year in bar:
             moved = in_year(plan, year)
-            result = run_season(moved, daily)
+            result = run_season(moved, daily, shut_early=shut_valves)
             bill = _bill(moved, litres_by_day(result))
             peak = peak_week(result)
             sums.append(

@@ -18,6 +18,7 @@ from scheduler.water.rootzone import depletion_fraction, readily_available_water
 __all__ = [
     "BedDays",
     "bed_days",
+    "catch_up_limit",
     "depletion_limit",
     "net_rates",
     "outlook_from",
@@ -35,10 +36,12 @@ GREATEST_FRACTION = 0.8
 class BedDays:
     """Demand and limits of every bed on every day; arrays of shape (n_days, n_beds), mm.
 
-    `et_crop` is crop use without stress, `rain` effective rain, `raw` readily available water.
+    `et_crop` is crop use without stress, `usual` the same at the mean reference ET of the week before,
+    `rain` effective rain, `raw` readily available water.
     """
 
     et_crop: FloatArray
+    usual: FloatArray
     rain: FloatArray
     raw: FloatArray
 
@@ -53,6 +56,7 @@ def slice_growth(growth: Growth, begin: int, end: int) -> Growth:
         taw=growth.taw[begin:end],
         fraction=growth.fraction[begin:end],
         leaching=growth.leaching[begin:end],
+        fresh=growth.fresh[begin:end],
         storage=growth.storage,
     )
 
@@ -70,7 +74,7 @@ def bed_days(
     et_crop = growth.kc * reference_et[:, None]
     usual = growth.kc * _mean_before(reference_et, et_before)[:, None]
     raw = readily_available_water(depletion_fraction(growth.fraction, usual), growth.taw)
-    return BedDays(et_crop, np.broadcast_to(effective_rain[:, None], et_crop.shape), raw)
+    return BedDays(et_crop, usual, np.broadcast_to(effective_rain[:, None], et_crop.shape), raw)
 
 
 def _mean_before(values: FloatArray, before: FloatArray) -> FloatArray:
@@ -90,12 +94,25 @@ def _mean_before(values: FloatArray, before: FloatArray) -> FloatArray:
 def depletion_limit(growth: Growth, days: BedDays, *, reserve: float) -> FloatArray:
     """Return the depletion that a bed should not pass [mm], infinite where nothing grows.
 
-    RAW less the reserve; but never tighter than one and a half days' use (nor looser than 0.8 TAW, the
-    bound of p). A bed so shallow that a hot day alone overruns RAW is watered every day, and holding it to
-    RAW would only pour water through it. The factor is a judgement without a source.
+    RAW less the reserve; but never tighter than one and a half days' usual use (nor looser than 0.8 TAW,
+    the bound of p). A bed so shallow that a hot day alone overruns RAW is watered every day, and holding
+    it to RAW would only pour water through it. The factor is a judgement without a source.
     """
-    day_and_half = np.minimum(SHALLOW_BED_DAYS * days.et_crop, GREATEST_FRACTION * growth.taw)
+    day_and_half = np.minimum(SHALLOW_BED_DAYS * days.usual, GREATEST_FRACTION * growth.taw)
     return np.where(growth.in_use, np.maximum((1.0 - reserve) * days.raw, day_and_half), np.inf)
+
+
+def catch_up_limit(growth: Growth, limit: FloatArray, *, depletion: FloatArray) -> FloatArray:
+    """Return the limit that the planner is told for a bed that starts past its own [mm].
+
+    It comes down to the bed's own limit over a week. One run length holds for all days of a week, so a
+    bed brought back in a day would get its catch-up again on every run day, and most of it would drain. A
+    bed in the first week of a planting is not made to wait. The week is a judgement without a source.
+    """
+    waits = growth.in_use[0] & ~growth.fresh[0] & np.isfinite(limit[0])
+    excess = np.where(waits, np.maximum(depletion - np.where(waits, limit[0], 0.0), 0.0), 0.0)
+    left = np.clip(1.0 - (np.arange(limit.shape[0]) + 1.0) / DAYS_PER_WEEK, 0.0, 1.0)
+    return limit + excess * left[:, None]
 
 
 def outlook_from(
@@ -108,6 +125,7 @@ def outlook_from(
     evening: bool,
 ) -> BedOutlook:
     """Return what the planner is told; `net_rate` [mm/min] of shape (n_days, n_beds)."""
+    limit = depletion_limit(growth, days, reserve=reserve)
     return BedOutlook(
         et_crop=days.et_crop,
         rain=days.rain,
@@ -116,7 +134,7 @@ def outlook_from(
         in_use=growth.in_use,
         storage=growth.storage,
         depletion=depletion,
-        limit=depletion_limit(growth, days, reserve=reserve),
+        limit=catch_up_limit(growth, limit, depletion=depletion),
         net_rate=net_rate,
         evening=evening,
     )

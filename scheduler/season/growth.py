@@ -18,7 +18,7 @@ from scheduler.water.rootzone import total_available_water, total_evaporable_wat
 from scheduler.weather.normals import Normals
 from scheduler.weather.record import DateArray
 
-__all__ = ["Growth", "PlantingCurve", "garden_growth", "planting_curve"]
+__all__ = ["Growth", "PlantingCurve", "garden_growth", "planting_curve", "zero_yield_salinity"]
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
@@ -26,6 +26,9 @@ BoolArray = NDArray[np.bool_]
 #: Share of the evaporable water that bare soil loses before it slows; FAO-56 (1998) Table 19 prints
 #: REW at 0.4 to 0.5 of TEW for most soils.
 EASY_EVAPORATION_SHARE = 0.45
+
+#: Days after sowing or planting in which a bed cannot wait for water. Judgement, no source.
+FRESH_DAYS = 7
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -36,6 +39,7 @@ class PlantingCurve:
     """
 
     active: BoolArray
+    fresh: BoolArray
     kc: FloatArray
     root: FloatArray
     kc_mid: float
@@ -59,6 +63,8 @@ class Growth:
         plant they describe the surface layer that can evaporate.
     leaching : array
         Leaching requirement, 0..1.
+    fresh : array of bool
+        True in the first week of a planting.
     storage : array, shape (n_beds,)
         Available water of the bed's whole soil [mm].
     """
@@ -70,6 +76,7 @@ class Growth:
     taw: FloatArray
     fraction: FloatArray
     leaching: FloatArray
+    fresh: BoolArray
     storage: FloatArray
 
 
@@ -97,20 +104,29 @@ def planting_curve(planting: Planting, bed: Bed, *, dates: DateArray, normals: N
     )
     kc = crop_coefficient(development, late, kc_ini=planting.kc_ini, kc_mid=kc_mid, kc_end=kc_end)
     root = np.minimum(rooting_depth(development, planting.root_depth), bed.soil_depth)
-    return PlantingCurve(active, kc, root, kc_mid, kc_end)
+    return PlantingCurve(active, active & (day <= FRESH_DAYS), kc, root, kc_mid, kc_end)
+
+
+def zero_yield_salinity(planting: Planting) -> float:
+    """Return the salinity of the soil extract at which yield reaches zero [dS/m]; infinite if unknown.
+
+    Reference: threshold + 100 / slope, from the straight line of Maas and Hoffman; FAO-56 Table 23.
+    """
+    if planting.salinity_threshold is None or planting.salinity_slope is None:
+        return float("inf")
+    return planting.salinity_threshold + 100.0 / planting.salinity_slope
 
 
 def _leaching(planting: Planting, salinity: float | None) -> float:
     """Return the leaching requirement of a planting; 0 if water or crop give nothing to reckon with."""
     if salinity is None or planting.salinity_threshold is None or planting.salinity_slope is None:
         return 0.0
-    zero_yield = planting.salinity_threshold + 100.0 / planting.salinity_slope
-    return float(leaching_requirement(salinity, zero_yield_salinity=zero_yield))
+    return float(leaching_requirement(salinity, zero_yield_salinity=zero_yield_salinity(planting)))
 
 
 def _bed_columns(
     bed: Bed, dates: DateArray, normals: Normals, bare: float, salinity: float | None
-) -> tuple[BoolArray, FloatArray, FloatArray, FloatArray, FloatArray, FloatArray, FloatArray]:
+) -> tuple[BoolArray, FloatArray, FloatArray, FloatArray, FloatArray, FloatArray, FloatArray, BoolArray]:
     """Return one bed's columns of `Growth`, in its order of fields, each of shape (n_days,)."""
     mix = bed.soil
     n_days = dates.shape[0]
@@ -119,7 +135,7 @@ def _bed_columns(
     kc_sum, taw_sum, p_sum = np.zeros(n_days), np.zeros(n_days), np.zeros(n_days)
     kc_top = np.zeros(n_days)
     taw_least, p_least = np.full(n_days, np.inf), np.full(n_days, np.inf)
-    leaching = np.zeros(n_days)
+    leaching, fresh = np.zeros(n_days), np.zeros(n_days, dtype=bool)
     for planting, curve in zip(bed.plantings, curves, strict=True):
         part = np.where(curve.active, planting.share, 0.0)
         taw = total_available_water(mix.field_capacity, mix.wilting_point, root_depth=curve.root)
@@ -130,6 +146,7 @@ def _bed_columns(
         kc_top = np.maximum(kc_top, np.where(curve.active, curve.kc, 0.0))
         taw_least = np.minimum(taw_least, np.where(curve.active, taw, np.inf))
         p_least = np.minimum(p_least, np.where(curve.active, planting.depletion_fraction, np.inf))
+        fresh |= curve.fresh
         leaching = np.maximum(leaching, np.where(curve.active, _leaching(planting, salinity), 0.0))
     in_use = share > 0.0
     planted = np.where(in_use, share, 1.0)
@@ -148,6 +165,7 @@ def _bed_columns(
         np.where(in_use, taw, evaporable),
         np.where(in_use, fraction, EASY_EVAPORATION_SHARE),
         leaching,
+        fresh,
     )
 
 
@@ -163,7 +181,7 @@ def garden_growth(garden: Garden, dates: DateArray, *, normals: Normals) -> Grow
         _bed_columns(bed, dates, normals, garden.planning.bare_soil_coefficient, garden.water_source.salinity)
         for bed in garden.beds
     ]
-    in_use, kc, kc_area, kc_thirstiest, taw, fraction, leaching = (
+    in_use, kc, kc_area, kc_thirstiest, taw, fraction, leaching, fresh = (
         np.stack(parts, axis=1) for parts in zip(*columns, strict=True)
     )
     storage = np.array(
@@ -176,4 +194,4 @@ def garden_growth(garden: Garden, dates: DateArray, *, normals: Normals) -> Grow
             for bed in garden.beds
         ]
     )
-    return Growth(in_use, kc, kc_area, kc_thirstiest, taw, fraction, leaching, storage)
+    return Growth(in_use, kc, kc_area, kc_thirstiest, taw, fraction, leaching, fresh, storage)

@@ -2,12 +2,12 @@
 
 A replay goes week by week as a person does: on each planning day the timer is set for seven days on what
 was then expected (forecast rows, else the normals of the record), and the beds then live through the
-weather that came. No foresight enters.
+weather that came. Of weather still to come a plan knows nothing but the normals, which are means over the
+whole record.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -116,6 +116,8 @@ class WeekResult:
         The replay from the stated soil state up to the day before; None if the state is stated for `on`.
     state_from : date
         Day of the soil state that the reckoning starts from.
+    limit : array, shape (n_days, n_beds)
+        The beds' own limits; those of `outlook` are eased for a bed that starts past its own.
     normals : Normals
     """
 
@@ -127,6 +129,7 @@ class WeekResult:
     growth: Growth
     before: SeasonResult | None
     state_from: date
+    limit: FloatArray
     normals: Normals
 
 
@@ -172,8 +175,10 @@ def _minutes(setup: Setup, plan: WeekPlan, growth: Growth) -> FloatArray:
     """Return minutes of water for every bed on each day of a planned week, (7, n_beds)."""
     minutes = np.zeros((DAYS_PER_WEEK, setup.flow.shape[0]))
     for setting, zone in zip(plan.settings, setup.zones, strict=True):
-        per_day = np.array(setting.mask, dtype=float) * setting.minutes_per_day
-        minutes[:, zone.index] = per_day[:, None]
+        open_for = np.full(zone.index.shape, float(setting.minutes_per_day))
+        if setup.shut_early:
+            open_for = np.minimum(open_for, plan.bed_minutes[zone.index])
+        minutes[:, zone.index] = np.array(setting.mask, dtype=float)[:, None] * open_for
     return minutes * growth.in_use[:DAYS_PER_WEEK]
 
 
@@ -182,19 +187,20 @@ def _replay(
     *,
     begins: date,
     n_days: int,
-    first_week: int,
-    progress: Callable[[int], None] | None = None,
 ) -> SeasonResult:
-    """Return what `n_days` from `begins` did; the first planning week is `first_week` days long."""
+    """Return what `n_days` from `begins` did, the timer set on the first day and on every Monday.
+
+    Fixed weekdays keep the past the same, whatever day a table is asked for.
+    """
     span = open_span(setup, begins, n_days)
     log = {name: np.zeros(span.days.raw.shape) for name in DAY_FIELDS}
     depletion = np.zeros(span.days.raw.shape[1])
     plans: list[WeekPlan] = []
     start = 0
     while start < n_days:
-        end = min(n_days, start + (first_week if start == 0 else DAYS_PER_WEEK))
-        planned_from = morning_depletion(span, start, depletion)
         first = begins + timedelta(days=start)
+        end = min(n_days, start + DAYS_PER_WEEK - first.weekday())
+        planned_from = morning_depletion(span, start, depletion)
         ahead = slice_growth(span.growth, start, start + LONGEST_OUTLOOK)
         plan, seen, *_ = _plan(setup, ahead, first=first, depletion=planned_from)
         plans.append(plan)
@@ -204,8 +210,6 @@ def _replay(
         for day in range(start, end):
             depletion = live_through(span, day, depletion, log, evening=seen.evening)
         start = end
-        if progress is not None:
-            progress(end)
     growth_then = slice_growth(span.growth, 0, n_days)
     return SeasonResult(
         dates=span.dates,
@@ -260,8 +264,7 @@ def run_week(garden: Garden, daily: DailyWeather, *, on: date, notes: FieldNotes
     before = None
     depletion = np.zeros(len(garden.beds))
     if n_before:
-        first_week = n_before % DAYS_PER_WEEK or DAYS_PER_WEEK
-        before = _replay(setup, begins=state_from, n_days=n_before, first_week=first_week)
+        before = _replay(setup, begins=state_from, n_days=n_before)
         depletion = before.depletion[-1]
     growth = garden_growth(garden, dates_from(on, LONGEST_OUTLOOK), normals=setup.normals)
     seen, *_ = _ahead(setup, growth, first=on, depletion=depletion)
@@ -279,8 +282,17 @@ def run_week(garden: Garden, daily: DailyWeather, *, on: date, notes: FieldNotes
         growth=slice_growth(growth, 0, seen.n_days),
         before=before,
         state_from=state_from,
+        limit=_own_limit(setup, growth, weather, counted),
         normals=setup.normals,
     )
+
+
+def _own_limit(setup: Setup, growth: Growth, weather: Outlook, counted: FloatArray) -> FloatArray:
+    """Return the limits that beds have of their own on the days ahead [mm], (n_days, n_beds)."""
+    seen = slice_growth(growth, 0, weather.dates.shape[0])
+    before = week_before(setup.daily, weather.dates[0].item())
+    days = bed_days(seen, weather.reference_et, effective_rain=counted, et_before=before)
+    return depletion_limit(seen, days, reserve=setup.garden.planning.reserve)
 
 
 def season_span(garden: Garden) -> tuple[date, date]:
@@ -295,9 +307,12 @@ def run_season(
     daily: DailyWeather,
     *,
     notes: FieldNotes | None = None,
-    progress: Callable[[int], None] | None = None,
+    shut_early: bool = False,
 ) -> SeasonResult:
     """Return the garden's whole season, replayed week by week on the record.
+
+    With `shut_early` each hand valve is shut after the minutes that its own bed needs; else all valves of a
+    zone stay open for the whole run.
 
     Raises
     ------
@@ -305,11 +320,9 @@ def run_season(
         If the record does not cover the season.
     """
     begins, ends = season_span(garden)
-    setup = set_up(garden, daily, notes or FieldNotes())
+    setup = set_up(garden, daily, notes or FieldNotes(), shut_early=shut_early)
     return _replay(
         setup,
         begins=begins,
         n_days=(ends - begins).days,
-        first_week=DAYS_PER_WEEK,
-        progress=progress,
     )

@@ -36,9 +36,10 @@ class Setup:
     flow: FloatArray
     rate: FloatArray
     efficiency: FloatArray
+    shut_early: bool
 
 
-def set_up(garden: Garden, daily: DailyWeather, notes: FieldNotes) -> Setup:
+def set_up(garden: Garden, daily: DailyWeather, notes: FieldNotes, *, shut_early: bool = False) -> Setup:
     """Return the fixed part of a run."""
     area, flow, rate, efficiency = supply_arrays(garden)
     zones = []
@@ -48,7 +49,16 @@ def set_up(garden: Garden, daily: DailyWeather, notes: FieldNotes) -> Setup:
     source = garden.water_source
     limits = Limits(garden.timer, garden.windows, garden.restrictions, source.flow * source.usable_share)
     return Setup(
-        garden, daily, notes, day_of_year_normals(daily), limits, tuple(zones), flow, rate, efficiency
+        garden=garden,
+        daily=daily,
+        notes=notes,
+        normals=day_of_year_normals(daily),
+        limits=limits,
+        zones=tuple(zones),
+        flow=flow,
+        rate=rate,
+        efficiency=efficiency,
+        shut_early=shut_early,
     )
 
 
@@ -68,7 +78,7 @@ def weather_rows_of(daily: DailyWeather, dates: DateArray) -> NDArray[np.int64]:
                     "dates",
                     f"the record runs from {first} to {last}",
                     f"every day from {dates[0]} to {dates[-1]} is needed; add the days that are missing, "
-                    "state the soil later in [[soil_state]], or choose another date",
+                    f"or ask for another date: a table for {last + 1} is the last that this record allows",
                 )
             ],
         )

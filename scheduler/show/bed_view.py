@@ -33,6 +33,7 @@ COLUMNS = (
     Column("working", "working"),
     Column("source", "source"),
 )
+KC_SOURCE = {"area mean": "weighted by area, with bare soil", "thirstiest plant": "greatest of its crops"}
 STAGES = ("initial", "development", "mid-season", "late season")
 
 #: Unit in machine output of each dimension used here.
@@ -147,7 +148,7 @@ def _soil_side(steps: _Steps, bed: Bed, result: WeekResult, number: int, *, crop
         "share that may be used, p",
         fraction,
         of="ratio",
-        working=f"table value + 0.04 (5 - crop use of the week before in mm){weighted}",
+        working=f"table value + 0.04 (5 - Kc x mean reference ET of the week before, mm){weighted}",
         source="FAO-56 Table 22 and its footnote",
     )
     steps.add(
@@ -157,9 +158,16 @@ def _soil_side(steps: _Steps, bed: Bed, result: WeekResult, number: int, *, crop
         working="p x TAW",
         source="FAO-56 eq. 83",
     )
+    steps.add(
+        "limit that the table keeps",
+        float(result.limit[0, number]),
+        of="water_depth",
+        working="RAW less the reserve, but room for a day and a half of use, at most 0.8 TAW",
+        source="plan, planning; judgement",
+    )
 
 
-def _use_side(steps: _Steps, bed: Bed, result: WeekResult, number: int) -> None:
+def _use_side(steps: _Steps, bed: Bed, result: WeekResult, number: int, *, temperature_only: bool) -> None:
     """Add the steps of the week's use and the deficit on its first morning."""
     week = slice(0, DAYS_PER_WEEK)
     reference_et = float(result.weather.reference_et[week].mean())
@@ -169,10 +177,10 @@ def _use_side(steps: _Steps, bed: Bed, result: WeekResult, number: int) -> None:
         reference_et,
         of="water_depth",
         working=" and ".join(origins) + " days",
-        source="FAO-56 eq. 6",
+        source="FAO-56 eq. 52" if temperature_only else "FAO-56 eq. 6",
     )
     kc = float(result.growth.kc[week, number].mean())
-    steps.add("Kc of the bed, mean of the week", kc, of=None, working=bed.need, source="area weights")
+    steps.add("Kc of the bed, mean of the week", kc, of=None, working=bed.need, source=KC_SOURCE[bed.need])
     use = float(result.outlook.et_crop[week, number].mean())
     steps.add("crop use a day", use, of="water_depth", working="Kc x reference ET", source="FAO-56 eq. 58")
     steps.add(
@@ -226,7 +234,7 @@ def _minutes_side(steps: _Steps, bed: Bed, supply: BedSupply, result: WeekResult
         float(result.plan.bed_minutes[number]),
         of="duration",
         working=f"{setting.days}; fewest whole minutes that keep it within its limit"
-        + (f", in {starts} starts" if starts > 1 else ""),
+        + (f", all {starts} starts of the day together" if starts > 1 else ""),
         source="search over the timer's settings",
     )
     return minutes
@@ -248,7 +256,8 @@ def bed_report(
         _plant_steps(steps, planting, curve, result)
     if growing:
         _soil_side(steps, bed, result, number, crops=len(growing))
-        _use_side(steps, bed, result, number)
+        temperature_only = garden.weather.method == "temperature only"
+        _use_side(steps, bed, result, number, temperature_only=temperature_only)
         minutes = _minutes_side(steps, bed, supply, result, number)
         lines = [f"To refill {bed.name} now, open its valve for {math.ceil(minutes - 1e-9)} min."]
         if bed.soil.intake_rate is not None and supply.rate > bed.soil.intake_rate:

@@ -22,7 +22,11 @@ def check_report(garden: Garden, *, weather_found: bool) -> Report:
         for planting in bed.plantings
         for note in planting.notes
     )
-    missing = () if weather_found else (f"The weather file {garden.weather.file} is not there yet.",)
+    missing = (
+        ("The weather record is not read here: rillbook weather checks it.",)
+        if weather_found
+        else (f"The weather file {garden.weather.file} is not there yet.",)
+    )
     return Report(
         schema="rillbook.check/1",
         title=f"{garden.name}: no faults",

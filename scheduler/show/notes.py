@@ -10,10 +10,20 @@ from numpy.typing import NDArray
 from scheduler.garden.dimensions import System
 from scheduler.garden.plan import Bed, Garden
 from scheduler.garden.units import format_quantity, to_display, unit_label
+from scheduler.season.growth import zero_yield_salinity
 from scheduler.season.supply import bed_supply
+from scheduler.water.need import GREATEST_LEACHING
 from scheduler.weather.record import DailyWeather
 
-__all__ = ["day_text", "garden_notes", "percent", "restriction_notes", "supply_notes", "weather_notes"]
+__all__ = [
+    "day_text",
+    "garden_notes",
+    "percent",
+    "restriction_notes",
+    "salt_notes",
+    "supply_notes",
+    "weather_notes",
+]
 
 
 def day_text(day: date) -> str:
@@ -101,6 +111,29 @@ def garden_notes(garden: Garden, beds: tuple[Bed, ...]) -> tuple[str, ...]:
             by_text.setdefault(note.text, []).append(note.where)
     assumed = tuple(f"{_names(names, len(beds))}: {text}." for text, names in by_text.items())
     return (*sorted(borrowed), *assumed)
+
+
+def salt_notes(garden: Garden, beds: tuple[Bed, ...]) -> tuple[str, ...]:
+    """Return where leaching is capped, or cannot be reckoned, with a water test in the plan."""
+    salinity = garden.water_source.salinity
+    if salinity is None:
+        return ()
+    unknown, unfit = set(), set()
+    for bed in beds:
+        for planting in bed.plantings:
+            if planting.salinity_threshold is None or planting.salinity_slope is None:
+                unknown.add(planting.crop)
+            elif salinity / (2.0 * zero_yield_salinity(planting)) > GREATEST_LEACHING:
+                unfit.add(planting.crop)
+    notes = []
+    if unknown:
+        notes.append(f"No salt tolerance is known for {', '.join(sorted(unknown))}: nothing is added for it.")
+    if unfit:
+        notes.append(
+            f"The water is too salty for {', '.join(sorted(unfit))}: leaching is held at "
+            f"{percent(GREATEST_LEACHING)}, which will not do; ask your extension service."
+        )
+    return tuple(notes)
 
 
 def restriction_notes(garden: Garden, first: date, last: date) -> tuple[str, ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -31,7 +32,7 @@ BED_COLUMNS = (
     Column("net_irrigation_mm", "net\nirrigation", "water_depth"),
     Column("effective_rain_mm", "rain", "water_depth"),
     Column("crop_use_mm", "crop and\nsoil use", "water_depth"),
-    Column("deep_percolation_mm", "drained", "water_depth"),
+    Column("deep_percolation_mm", "drained\nbelow", "water_depth"),
     Column("short_days", "days short\nof water"),
     Column("least_stress_coefficient", "lowest\nKs", decimals=2),
 )
@@ -138,7 +139,10 @@ def _bill_row(
     amounts = [Decimal(0) if line is None else line.amount for line in lines]
     counted = known.unit == unit
     quantities = [(Decimal(0) if line is None else line.quantity) if counted else None for line in lines]
-    shown = [None if quantity is None else f"{quantity.normalize():f}" for quantity in quantities]
+    shown = [
+        None if quantity is None else f"{quantity.quantize(Decimal('0.001')).normalize():f}"
+        for quantity in quantities
+    ]
     return {
         "period": name,
         "first": period.period.first,
@@ -180,12 +184,20 @@ def _summary(result: SeasonResult, bill: SeasonBill | None, system: System) -> l
     if bill is not None:
         lines.append(
             f"The garden adds {bill.garden_cost:.2f} {bill.currency} to the season's water bills: "
-            f"{bill.total_with:.2f} with it, {bill.total_without:.2f} without."
+            f"{bill.total_with:.2f} with it, {bill.total_without:.2f} without"
+            + (
+                "."
+                if bill.marginal_price is None
+                else f"; each further {bill.unit} costs it {bill.marginal_price:.2f}."
+            )
         )
-    unkept = sorted({text for plan in result.plans for text in plan.conflicts})
-    weeks = sum(1 for plan in result.plans if plan.conflicts)
-    if unkept:
-        lines.append(f"DOES NOT FIT in {weeks} of {len(result.plans)} weeks: {unkept[0]}.")
+    by_text: dict[str, list[str]] = {}
+    for plan in result.plans:
+        for text in plan.conflicts:
+            by_text.setdefault(text, []).append(day_text(plan.first)[4:])
+    lines += [
+        f"DOES NOT FIT in the weeks from {', '.join(weeks)}: {text}." for text, weeks in by_text.items()
+    ]
     return lines
 
 
@@ -197,13 +209,18 @@ def season_report(
     bill: SeasonBill | None,
     system: System,
     moved: str = "",
+    shut_early: bool = False,
 ) -> Report:
     """Return a replayed season as a report; `moved` says if the plan's dates were moved to another year."""
     first, last = result.dates[0].item(), result.dates[-1].item()
     parts = [_month_part(garden, result), _bed_part(garden, result), _week_part(result)]
     notes = [
-        "Replayed week by week: the timer set on the normals of the record (or forecast rows), the beds "
-        "watered in the weather that came.",
+        "Replayed week by week: each Monday the timer set on the normals of the record (or forecast rows), "
+        "the beds watered in the weather that came. Normals include the year itself.",
+        "Each hand valve shut after the minutes that its bed needs."
+        if shut_early
+        else "No hand valve shut early: all beds of a zone get its whole run. --shut-valves shows the other.",
+        "Net irrigation leaves out what unevenness and leaching take; drained is what soil could not hold.",
         *([moved] if moved else []),
         *weather_notes(daily, result.weather_rows),
         *restriction_notes(garden, first, last),
@@ -234,6 +251,15 @@ def season_report(
     )
 
 
+#: Fewer years cannot tell what eight in ten stay below.
+YEARS_FOR_SHARES = 8
+
+
+def _eight_in_ten(values: Sequence[float]) -> float:
+    """Return the value that eight in ten do not pass; one that occurred, since bills come in steps."""
+    return sorted(values)[math.ceil(0.8 * len(values)) - 1]
+
+
 @dataclass(frozen=True, slots=True)
 class YearSum:
     """One year's season in a few figures; volumes in L."""
@@ -262,18 +288,17 @@ def years_report(
         }
         for y in years
     )
-    litres = np.array([y.litres for y in years])
-    lines = [
-        f"Of {len(years)} years: {format_quantity(float(litres.min()), 'volume', system)} to "
-        f"{format_quantity(float(litres.max()), 'volume', system)} a season, eight years in ten at or below "
-        f"{format_quantity(float(np.quantile(litres, 0.8)), 'volume', system)}."
-    ]
+    litres = [y.litres for y in years]
     costs = [float(y.cost) for y in years if y.cost is not None]
+    low, high, most = (
+        format_quantity(value, "volume", system)
+        for value in (min(litres), max(litres), _eight_in_ten(litres))
+    )
+    often = f"; eight years in ten at or below {most}" if len(years) >= YEARS_FOR_SHARES else ""
+    lines = [f"Of {len(years)} years: {low} to {high} a season{often}."]
     if costs:
-        lines.append(
-            f"Cost {min(costs):.2f} to {max(costs):.2f} {currency} at today's prices, eight years in ten "
-            f"at or below {float(np.quantile(costs, 0.8)):.2f}."
-        )
+        often = f"; eight years in ten at or below {_eight_in_ten(costs):.2f}" if often else ""
+        lines.append(f"Cost {min(costs):.2f} to {max(costs):.2f} {currency} at today's prices{often}.")
     return Report(
         schema="rillbook.years/1",
         title=f"{garden.name}: the same season in every year of the record",

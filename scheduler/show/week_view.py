@@ -16,6 +16,7 @@ from scheduler.show.notes import (
     garden_notes,
     percent,
     restriction_notes,
+    salt_notes,
     supply_notes,
     weather_notes,
 )
@@ -23,6 +24,7 @@ from scheduler.show.report import Column, Part, Report, Row
 from scheduler.timetable.patterns import DAYS_PER_WEEK
 from scheduler.timetable.runtime import applied_depth
 from scheduler.timetable.week import ZoneSetting
+from scheduler.timetable.windows import NOON
 from scheduler.weather.record import DailyWeather
 
 __all__ = ["clock_text", "weather_rows_of_week", "week_report"]
@@ -42,7 +44,7 @@ BED_COLUMNS = (
     Column("needs_min", "needs", "duration"),
     Column("gets_min", "gets", "duration"),
     Column("surplus_percent", "over\n[%]", decimals=0),
-    Column("depth_mm", "depth", "water_depth"),
+    Column("depth_mm", "depth\na day", "water_depth"),
     Column("volume_l", "in all", "volume"),
     Column("deficit_before_mm", "deficit", "water_depth"),
     Column("deficit_after_mm", "after", "water_depth"),
@@ -134,8 +136,8 @@ def _why(garden: Garden, result: WeekResult, number: int, setting: ZoneSetting, 
         words.append(f"cleared {day_text(_day(result, int(in_use.sum())))}, then shut its valve")
     dry = _first_past_limit(result, number, result.plan.untouched)
     still = _first_past_limit(result, number, result.plan.depletion)
-    if in_use[0] and result.outlook.depletion[number] > result.outlook.limit[0, number]:
-        words.append("is past its limit already")
+    if in_use[0] and result.outlook.depletion[number] > result.limit[0, number]:
+        words.append(_catch_up(result, number))
     elif dry is None:
         last = _day(result, result.outlook.n_days - 1)
         words.append(f"without a run it stays within its limit through {day_text(last)}")
@@ -143,17 +145,35 @@ def _why(garden: Garden, result: WeekResult, number: int, setting: ZoneSetting, 
         words.append(f"without a run it would pass its limit on {day_text(dry)}")
     if still is not None:
         words.append(f"passes it on {day_text(still)} all the same")
+    needs, gets = int(result.plan.bed_minutes[number]), setting.minutes_per_day
+    if gets > needs > 0:
+        words.append(f"shut its valve after {needs} of the {gets} min")
     run_days = sum(setting.mask)
     if setting.begins and run_days > 1 and _exceeds_store(result, number, run_days):
         words.append(f"its soil cannot hold the week's water at once, so it is split over {run_days} days")
     return "; ".join(words)
 
 
+def _catch_up(result: WeekResult, number: int) -> str:
+    """Return what to do for a bed that starts past its limit."""
+    minutes = np.ceil(result.outlook.depletion[number] / result.outlook.net_rate[0, number])
+    if result.growth.fresh[0, number]:
+        return "is past its limit already and just planted, so the table makes it good at once"
+    return (
+        f"is past its limit already: {minutes:.0f} min by hand refill it now, else the table brings it back "
+        "over the week"
+    )
+
+
 def _exceeds_store(result: WeekResult, number: int, run_days: int) -> bool:
-    """Return True if a week's water in one run would drain even from a bed at its limit."""
-    rate = result.outlook.net_rate[:DAYS_PER_WEEK, number]
-    limit = result.outlook.limit[:DAYS_PER_WEEK, number]
-    return bool((run_days * result.plan.bed_minutes[number] * rate > limit).any())
+    """Return True if the week's water in one run, as late as its limit allows, would drain."""
+    past = np.flatnonzero(result.plan.untouched[:, number] > result.outlook.limit[:, number])
+    if not past.size:
+        return False
+    eve = int(past[0]) - 1
+    held = result.plan.untouched[eve, number] if eve >= 0 else result.outlook.depletion[number]
+    rate = float(result.outlook.net_rate[:DAYS_PER_WEEK, number].max())
+    return bool(run_days * result.plan.bed_minutes[number] * rate > held)
 
 
 def _bed_row(garden: Garden, result: WeekResult, number: int, system: System) -> Row:
@@ -171,7 +191,7 @@ def _bed_row(garden: Garden, result: WeekResult, number: int, system: System) ->
         key: max(0.0, float((kc[:DAYS_PER_WEEK, number] * reference_et).sum()) - rain)
         for key, kc in (("area", result.growth.kc_area), ("thirstiest", result.growth.kc_thirstiest))
     }
-    limits = result.outlook.limit[:DAYS_PER_WEEK, number][in_use]
+    limits = result.limit[:DAYS_PER_WEEK, number][in_use]
     return {
         "bed": bed.name,
         "zone": bed.zone,
@@ -210,16 +230,32 @@ def weather_rows_of_week(daily: DailyWeather, result: WeekResult) -> np.ndarray:
     return np.concatenate([behind, ahead]).astype(np.int64)
 
 
+def _years(count: int) -> str:
+    """Return how many years stand behind normals; few of them are said to be few."""
+    worth = "one year's worth" if count == 1 else f"{count} years' worth"
+    return f"{worth}, a thin basis" if count < 5 else worth
+
+
 def _outlook_note(result: WeekResult) -> str:
     """Return where the coming days' weather is from."""
     foretold = int((result.weather.origin[:DAYS_PER_WEEK] == "forecast").sum())
     first, last, years = result.normals.years
-    normals = f"the day-of-year normals of the record ({first} to {last}, {years} years' worth)"
+    normals = f"the day-of-year normals of the record ({first} to {last}, {_years(years)})"
     if foretold == DAYS_PER_WEEK:
         return "The coming seven days are forecast rows of the record."
     if foretold == 0:
         return f"The coming days are no forecast but {normals}."
     return f"Forecast rows for {foretold} of the coming seven days; the others are {normals}."
+
+
+def _evening_notes(result: WeekResult) -> list[str]:
+    """Return how evening water is reckoned, if there is any."""
+    if result.outlook.evening:
+        return ["Runs come in the evening: each serves the day that follows; deficits are those before it."]
+    late = [s.zone for s in result.plan.settings if any(begin >= NOON for begin in s.begins)]
+    if late:
+        return [f"Evening runs of {', '.join(late)} are reckoned as if they came that morning."]
+    return []
 
 
 def _mixed_lines(garden: Garden, rows: list[Row], result: WeekResult, system: System) -> list[str]:
@@ -239,9 +275,9 @@ def _mixed_lines(garden: Garden, rows: list[Row], result: WeekResult, system: Sy
 
 
 def _crops_in_week(bed: Bed, on: date) -> int:
-    """Return how many plantings stand in a bed during the week from `on`."""
-    end = on + timedelta(days=DAYS_PER_WEEK)
-    return sum(1 for p in bed.plantings if p.planted < end and p.removed > on)
+    """Return how many crops stand in a bed at once during the week from `on`."""
+    days = [on + timedelta(days=n) for n in range(DAYS_PER_WEEK)]
+    return max(sum(p.planted <= day < p.removed for p in bed.plantings) for day in days)
 
 
 def week_report(garden: Garden, daily: DailyWeather, *, result: WeekResult, system: System) -> Report:
@@ -253,7 +289,7 @@ def week_report(garden: Garden, daily: DailyWeather, *, result: WeekResult, syst
     )
     reckoned = (
         f"Soil reckoned from the state that the plan gives for {result.state_from}"
-        + ("" if result.before is None else ", as if every week's table since then had been kept")
+        + ("" if result.before is None else ", as if every Monday's table since then had been kept")
         + "."
     )
     care = garden.planning
@@ -279,8 +315,10 @@ def week_report(garden: Garden, daily: DailyWeather, *, result: WeekResult, syst
             f"Of rain ahead {percent(care.forecast_rain)} of a forecast and {percent(care.normal_rain)} of a "
             f"normal is counted; {percent(care.reserve)} of the readily available water is kept back.",
             *weather_notes(daily, weather_rows_of_week(daily, result), until=result.on),
+            *_evening_notes(result),
             *restriction_notes(garden, result.on, last),
             *supply_notes(in_use, system),
+            *salt_notes(garden, in_use),
             *garden_notes(garden, in_use),
             "Dig and feel 12 to 24 hours after a run: the soil overrules the sum.",
         ),

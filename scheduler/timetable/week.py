@@ -126,8 +126,10 @@ class _Placed(NamedTuple):
 
 def days_ahead(first: date, limits: Limits) -> int:
     """Return how many days the planner must see: the week, and on to the next day that allows a run."""
-    spans = hours_ahead(first, limits).spans
-    return next((day for day in range(DAYS_PER_WEEK, LONGEST_OUTLOOK) if spans[day]), LONGEST_OUTLOOK)
+    hours = hours_ahead(first, limits)
+    after = (day for day in range(DAYS_PER_WEEK, LONGEST_OUTLOOK) if hours.spans[day])
+    # An evening run comes after the use of its own day, which must then be seen through as well.
+    return min(next(after, LONGEST_OUTLOOK) + hours.evening, LONGEST_OUTLOOK)
 
 
 def hours_ahead(first: date, limits: Limits) -> WateringHours:

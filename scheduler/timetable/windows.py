@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from scheduler.garden.plan import Restriction, WateringWindow, Weekday
 
-__all__ = ["WEEKDAYS", "WateringHours", "allowed_spans", "watering_hours", "weekday"]
+__all__ = ["NOON", "WEEKDAYS", "WateringHours", "allowed_spans", "watering_hours", "weekday"]
 
 WEEKDAYS: tuple[Weekday, ...] = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 DAY = 24 * 60

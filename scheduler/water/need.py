@@ -7,7 +7,13 @@ from numpy.typing import ArrayLike, NDArray
 
 from scheduler.errors import RillbookError
 
-__all__ = ["effective_rainfall", "gross_irrigation_need", "leaching_requirement", "stored_share"]
+__all__ = [
+    "GREATEST_LEACHING",
+    "effective_rainfall",
+    "gross_irrigation_need",
+    "leaching_requirement",
+    "stored_share",
+]
 
 FloatArray = NDArray[np.float64]
 

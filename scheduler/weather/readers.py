@@ -71,10 +71,13 @@ def read_weather(path: Path, choice: WeatherChoice) -> WeatherRecord:
     source = path.name
     try:
         size = path.stat().st_size
-        if size > _LARGEST_FILE:
+        with path.open("rb") as file:
+            # What is no plain file, such as a device, tells no size and may never end.
+            data = file.read(_LARGEST_FILE + 1) if size <= _LARGEST_FILE else b""
+        if max(size, len(data)) > _LARGEST_FILE:
             wanted = "at most 50 MB; a daily record of a century is under 5 MB"
-            raise WeatherError(source, [Fault("", f"the file has {size / 1e6:.1f} MB", wanted)])
-        data = path.read_bytes()
+            found = f"the file has {max(size, len(data)) / 1e6:.1f} MB"
+            raise WeatherError(source, [Fault("", found, wanted)])
     except (OSError, ValueError) as error:
         reason = error.strerror if isinstance(error, OSError) else error
         wanted = "the name of a weather file, as seen from the folder of the plan"

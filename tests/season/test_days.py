@@ -8,6 +8,7 @@ import pytest
 from scheduler.garden.plan import SoilState
 from scheduler.season.days import (
     bed_days,
+    catch_up_limit,
     depletion_limit,
     net_rates,
     outlook_from,
@@ -18,7 +19,7 @@ from scheduler.season.growth import Growth
 from tests.builders import make_bed, make_garden
 
 
-def make_growth(n_days, n_beds=1, *, kc=1.0, taw=40.0, fraction=0.4, leaching=0.0, in_use=True):
+def make_growth(n_days, n_beds=1, *, kc=1.0, taw=40.0, fraction=0.4, leaching=0.0, in_use=True, fresh=False):
     def full(value):
         return np.full((n_days, n_beds), value)
 
@@ -30,6 +31,7 @@ def make_growth(n_days, n_beds=1, *, kc=1.0, taw=40.0, fraction=0.4, leaching=0.
         full(taw),
         full(fraction),
         full(leaching),
+        full(fresh),
         np.full(n_beds, taw),
     )
 
@@ -105,11 +107,21 @@ def test_the_planner_is_told_a_limit_with_a_reserve_and_none_for_bare_soil():
     assert np.all(np.isinf(told.limit))
 
 
+def test_a_bed_past_its_limit_is_brought_back_over_a_week_unless_just_planted():
+    limit = np.full((9, 1), 12.0)
+    eased = catch_up_limit(make_growth(9), limit, depletion=np.array([19.0]))[:, 0]
+    # 7 mm too dry: a seventh less is allowed with each day, none from the last day of the week on.
+    assert eased.tolist() == pytest.approx([18.0, 17.0, 16.0, 15.0, 14.0, 13.0, 12.0, 12.0, 12.0])
+    for growth in (make_growth(9, fresh=True), make_growth(9, in_use=False)):
+        assert catch_up_limit(growth, limit, depletion=np.array([19.0])).tolist() == limit.tolist()
+    assert catch_up_limit(make_growth(9), limit, depletion=np.array([11.0])).tolist() == limit.tolist()
+
+
 def test_the_limit_of_a_shallow_bed_leaves_room_for_a_day_and_a_half():
     growth = make_growth(2)
     days = bed_days(growth, np.array([5.0, 12.0]), effective_rain=np.zeros(2), et_before=NONE)
     roomy = depletion_limit(growth, days, reserve=0.25)[:, 0]
-    use = days.et_crop[:, 0]
+    use = days.usual[:, 0]
     assert roomy == pytest.approx(np.maximum(0.75 * days.raw[:, 0], np.minimum(1.5 * use, 0.8 * 40.0)))
     assert roomy[1] == pytest.approx(1.5 * use[1])
 

@@ -10,10 +10,13 @@ from scheduler.garden.plan import SoilState
 from scheduler.season.run import run_season, run_week
 from tests.builders import make_bed, make_daily, make_garden, make_planting
 
-BEGINS = date(2025, 4, 1)
+BEGINS = date(2025, 3, 31)
 DAILY = make_daily()
 LATE = make_planting(planted=date(2025, 6, 20), removed=date(2025, 8, 3))
-GARDEN = make_garden([make_bed("a"), make_bed("b", zone="two", plantings=(LATE,))])
+GARDEN = make_garden(
+    [make_bed("a"), make_bed("b", zone="two", plantings=(LATE,))],
+    soil_states=(SoilState(BEGINS, "full", None),),
+)
 SEASON = run_season(GARDEN, DAILY)
 
 
