@@ -4,6 +4,8 @@ RillbookError           exit 1   anything a person can mend by changing an input
 ├── UnitError           exit 1   a quantity without a unit, or with one of the wrong dimension
 ├── PlanError           exit 1   faults in a garden plan file, all of them at once
 ├── WeatherError        exit 1   faults in a weather record
+├── LedgerError         exit 1   a ledger file that cannot be used, or faults in what should be entered
+├── SourceError         exit 4   weather that could not be fetched, or came back unusable
 └── TimetableError      exit 3   answered, but the runs do not fit the timer or the windows
 """
 
@@ -11,7 +13,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-__all__ = ["Fault", "PlanError", "RillbookError", "TimetableError", "UnitError", "WeatherError"]
+__all__ = [
+    "Fault",
+    "LedgerError",
+    "PlanError",
+    "RillbookError",
+    "SourceError",
+    "TimetableError",
+    "UnitError",
+    "WeatherError",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +80,16 @@ class PlanError(_FaultListError):
 
 class WeatherError(_FaultListError):
     """A weather record that cannot be used; lists all its faults."""
+
+
+class SourceError(_FaultListError):
+    """Weather that could not be fetched, with nothing stored in its place, or an unusable answer."""
+
+    exit_code = 4
+
+
+class LedgerError(_FaultListError):
+    """A ledger that cannot be used, or entries it refuses; lists all faults."""
 
 
 class TimetableError(RillbookError):
