@@ -1,0 +1,62 @@
+"""What the ledger says of a span of days, as the notes that the balance follows."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+from datetime import date
+
+from scheduler.garden.plan import Garden
+from scheduler.ledger.entries import Kept, Run
+from scheduler.ledger.reading import LedgerReader
+from scheduler.season.field import DigNote, FieldNotes, GaugeNote, RunNote
+
+__all__ = ["field_notes"]
+
+
+def field_notes(reader: LedgerReader, garden: Garden, *, begins: date, ends: date) -> FieldNotes:
+    """Return the runs, gauge readings and digs recorded from `begins` to `ends`.
+
+    A run recorded without minutes takes those of the timetable that was advised for its day, if one is
+    kept. Several gauge readings in the open on one day are summed. Later entries of one thing replace
+    earlier ones.
+    """
+    runs = sorted(reader.runs_between(begins, ends), key=lambda kept: kept.id)
+    rain: dict[date, float] = defaultdict(float)
+    for gauge in reader.gauges_between(begins, ends):
+        if gauge.entry.place == "open":
+            rain[gauge.entry.date] += gauge.entry.rain_mm
+    digs = sorted(reader.digs_between(begins, ends), key=lambda kept: kept.id)
+    return FieldNotes(
+        runs=tuple(note for kept in runs for note in _run_notes(reader, garden, kept)),
+        gauges=tuple(GaugeNote(day, depth) for day, depth in sorted(rain.items())),
+        digs=tuple(DigNote(kept.entry.date, kept.entry.bed, kept.entry.finding) for kept in digs),
+    )
+
+
+def _run_notes(reader: LedgerReader, garden: Garden, kept: Kept[Run]) -> Iterator[RunNote]:
+    """Yield the notes of one entry, one a zone where the advice has to tell the minutes."""
+    run = kept.entry
+    ran = run.status == "ran"
+    if not ran or run.minutes is not None:
+        yield RunNote(run.date, ran, zone=run.zone, bed=run.bed, minutes=run.minutes)
+        return
+    advised = _advised_minutes(reader, run.date)
+    if not advised:
+        yield RunNote(run.date, ran, zone=run.zone, bed=run.bed)
+        return
+    own = next((bed.zone for bed in garden.beds if bed.name == run.bed), None)
+    for zone in garden.zones:
+        if run.zone in (None, zone.name) and own in (None, zone.name):
+            yield RunNote(run.date, ran, zone=zone.name, bed=run.bed, minutes=advised.get(zone.name, 0.0))
+
+
+def _advised_minutes(reader: LedgerReader, day: date) -> dict[str, float]:
+    """Return the minutes of each zone that the newest timetable advised for a day; empty if none did."""
+    timetable = reader.latest_timetable(day)
+    if timetable is None or (day - timetable.entry.first_day).days >= 7:
+        return {}
+    minutes: dict[str, float] = defaultdict(float)
+    for kept in reader.timetable_runs(timetable.id):
+        minutes[kept.entry.zone] += kept.entry.minutes if kept.entry.date == day else 0.0
+    return dict(minutes)
