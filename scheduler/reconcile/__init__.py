@@ -1,0 +1,1 @@
+"""Readings against what was expected: meters, flow of a bed, causes, leaks and slow drift."""
