@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator
-from datetime import date
+from datetime import date, datetime, time, timedelta
+from zoneinfo import ZoneInfo
 
 from scheduler.garden.plan import Garden
 from scheduler.ledger.entries import Kept, Run
@@ -13,13 +14,16 @@ from scheduler.season.field import DigNote, FieldNotes, GaugeNote, RunNote
 
 __all__ = ["field_notes"]
 
+RUNS_BEGIN = time(3)
+
 
 def field_notes(reader: LedgerReader, garden: Garden, *, begins: date, ends: date) -> FieldNotes:
     """Return the runs, gauge readings and digs recorded from `begins` to `ends`.
 
     A run recorded without minutes takes those of the timetable that was advised for its day, if one is
-    kept. Several gauge readings in the open on one day are summed. Later entries of one thing replace
-    earlier ones.
+    kept. A bed whose hand valve stood shut at three in the morning, when runs begin, got no water that
+    day, unless a run of it is recorded. Several gauge readings in the open on one day are summed. Later
+    entries of one thing replace earlier ones.
     """
     runs = sorted(reader.runs_between(begins, ends), key=lambda kept: kept.id)
     rain: dict[date, float] = defaultdict(float)
@@ -28,10 +32,28 @@ def field_notes(reader: LedgerReader, garden: Garden, *, begins: date, ends: dat
             rain[gauge.entry.date] += gauge.entry.rain_mm
     digs = sorted(reader.digs_between(begins, ends), key=lambda kept: kept.id)
     return FieldNotes(
-        runs=tuple(note for kept in runs for note in _run_notes(reader, garden, kept)),
+        runs=(
+            *_shut_days(reader, garden, begins, ends),
+            *(note for kept in runs for note in _run_notes(reader, garden, kept)),
+        ),
         gauges=tuple(GaugeNote(day, depth) for day, depth in sorted(rain.items())),
         digs=tuple(DigNote(kept.entry.date, kept.entry.bed, kept.entry.finding) for kept in digs),
     )
+
+
+def _shut_days(reader: LedgerReader, garden: Garden, begins: date, ends: date) -> Iterator[RunNote]:
+    """Yield a day without water for each day on which a bed's valve stood shut."""
+    zone = ZoneInfo(garden.site.timezone)
+    changes = [(kept.entry.at.astimezone(zone), kept.entry) for kept in reader.valves()]
+    for bed in garden.beds:
+        own = [(at, entry.state) for at, entry in changes if entry.bed == bed.name]
+        day = begins
+        while own and day <= ends:
+            morning = datetime.combine(day, RUNS_BEGIN, tzinfo=zone)
+            state = next((state for at, state in reversed(own) if at <= morning), "open")
+            if state == "shut":
+                yield RunNote(day, ran=False, bed=bed.name)
+            day += timedelta(days=1)
 
 
 def _run_notes(reader: LedgerReader, garden: Garden, kept: Kept[Run]) -> Iterator[RunNote]:
