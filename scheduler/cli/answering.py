@@ -16,6 +16,7 @@ from scheduler.errors import RillbookError
 if TYPE_CHECKING:
     from scheduler.garden.dimensions import System
     from scheduler.garden.plan import Garden
+    from scheduler.season.field import FieldNotes
     from scheduler.show.report import Report
     from scheduler.weather.record import DailyWeather
 
@@ -34,6 +35,7 @@ __all__ = [
     "first_day",
     "load",
     "options",
+    "recorded",
     "words",
     "write",
 ]
@@ -131,14 +133,40 @@ def words(units: System, form: dict[str, Any]) -> System:
 
 
 def load(path: Path) -> tuple[Garden, DailyWeather]:
-    """Return the plan and its weather, checked, filled as declared and turned into reference ET."""
+    """Return the plan and its weather, from the plan's record and what the ledger keeps, ready for use."""
+    from contextlib import ExitStack
+
+    from scheduler.clock import now
     from scheduler.garden.planfile import load_plan
-    from scheduler.weather.daily import prepare_weather
-    from scheduler.weather.readers import read_weather
+    from scheduler.ledger.place import ledger_path
+    from scheduler.weather.gather import gather_weather
 
     garden = load_plan(path)
-    record = read_weather(path.parent / garden.weather.file, garden.weather)
-    return garden, prepare_weather(record, garden.site, garden.weather)
+    place = ledger_path(path, garden)
+    with ExitStack() as stack:
+        reader = None
+        if place.is_file():
+            from scheduler.ledger.reading import open_reader
+
+            reader = stack.enter_context(open_reader(place))
+        moment = now(garden.site.timezone)
+        return garden, gather_weather(garden, path.parent, reader=reader, moment=moment)
+
+
+def recorded(path: Path, garden: Garden, *, until: date) -> FieldNotes:
+    """Return what the garden's ledger knows up to a day; nothing if there is no ledger."""
+    from scheduler.ledger.place import ledger_path
+    from scheduler.season.field import FieldNotes
+
+    place = ledger_path(path, garden)
+    if not place.is_file():
+        return FieldNotes()
+    from scheduler.ledger.fieldnotes import field_notes
+    from scheduler.ledger.reading import open_reader
+
+    begins = min(state.on for state in garden.soil_states)
+    with open_reader(place) as reader:
+        return field_notes(reader, garden, begins=begins, ends=until)
 
 
 def first_day(on: date | None, garden: Garden) -> date:

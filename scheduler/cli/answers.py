@@ -23,6 +23,7 @@ from scheduler.cli.answering import (
     first_day,
     load,
     options,
+    recorded,
     words,
 )
 from scheduler.errors import RillbookError
@@ -47,7 +48,8 @@ def week(garden: Path, on: date | None, units: System, plot: Path | None, **form
 
     check_form(form, plot)
     plan, daily = load(garden)
-    result = run_week(plan, daily, on=first_day(on, plan))
+    day = first_day(on, plan)
+    result = run_week(plan, daily, on=day, notes=recorded(garden, plan, until=day))
     report = week_report(plan, daily, result=result, system=words(units, form))
     if plot is not None:
         from scheduler.show.plot import deficit_figure, save_figure
@@ -76,7 +78,8 @@ def bed(garden: Path, bed: str, on: date | None, units: System, plot: Path | Non
     if bed not in names:
         near = get_close_matches(bed, names, n=1, cutoff=0.0)[0]
         raise RillbookError(f'bed "{bed}": not in {garden.name}; did you mean "{near}"?')
-    result = run_week(plan, daily, on=first_day(on, plan))
+    day = first_day(on, plan)
+    result = run_week(plan, daily, on=day, notes=recorded(garden, plan, until=day))
     report = bed_report(plan, daily, result=result, name=bed, system=words(units, form))
     if plot is not None:
         from scheduler.show.plot import deficit_figure, save_figure
@@ -145,7 +148,8 @@ def season(
     own = season_span(plan)[0].year
     chosen = year if year is not None else own if own in years or not years else years[-1]
     moved = plan if chosen == own else in_year(plan, chosen)
-    result = run_season(moved, daily, shut_early=shut_valves)
+    notes = recorded(garden, plan, until=season_span(plan)[1]) if chosen == own else None
+    result = run_season(moved, daily, notes=notes, shut_early=shut_valves)
     bill = _bill(moved, litres_by_day(result))
     note = (
         ""

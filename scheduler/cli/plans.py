@@ -35,11 +35,9 @@ def check(garden: Path, **form: Any) -> None:
 
     check_form(form)
     plan = load_plan(garden)
-    answer(
-        check_report(plan, weather_found=(garden.parent / plan.weather.file).is_file()),
-        units="metric",
-        **form,
-    )
+    record = plan.weather.file
+    found = record is None or (garden.parent / record).is_file()
+    answer(check_report(plan, weather_found=found), units="metric", **form)
 
 
 @click.command()

@@ -8,6 +8,7 @@ from pathlib import PurePath
 
 from scheduler.garden import defaults
 from scheduler.garden.build_bill import build_household, build_tariff
+from scheduler.garden.build_links import build_meter, build_notice, build_publish, build_source
 from scheduler.garden.build_plantings import build_planting
 from scheduler.garden.layout import area_of, emitters_of, line_of, shape_words
 from scheduler.garden.notes import assumptions
@@ -62,6 +63,11 @@ def build_garden(tables: PlanTables) -> Garden:
         planning=_planning(tables.planning.table),
         tariff=None if tables.tariff is None else build_tariff(tables.tariff),
         household=None if household is None else build_household(household.table),
+        ledger=None if tables.head.table.ledger is None else PurePath(tables.head.table.ledger),
+        sources=tuple(build_source(source) for source in tables.sources),
+        meter=None if tables.meter is None else build_meter(tables.meter.table),
+        notify=tuple(build_notice(notice.table) for notice in tables.notices),
+        publish=None if tables.publish is None else build_publish(tables.publish.table, tables.mqtt),
     )
     return replace(garden, assumed=tuple(assumptions(tables, garden)))
 
@@ -69,7 +75,7 @@ def build_garden(tables: PlanTables) -> Garden:
 def _weather(tables: PlanTables) -> WeatherChoice:
     table, fill = tables.weather.table, tables.fill.table
     return WeatherChoice(
-        file=PurePath(table.file),
+        file=None if table.file is None else PurePath(table.file),
         wind_height=table.wind_height,
         columns={
             variable: (column.table.column, column.table.unit or "")
@@ -83,6 +89,7 @@ def _weather(tables: PlanTables) -> WeatherChoice:
         wind=fill.wind,
         rain=fill.rain,
         method=fill.method,
+        contact=table.contact or "",
     )
 
 

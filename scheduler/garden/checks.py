@@ -8,6 +8,7 @@ from datetime import date
 from scheduler.errors import Fault
 from scheduler.garden.checks_beds import check_beds
 from scheduler.garden.checks_bill import check_bill
+from scheduler.garden.checks_links import check_links
 from scheduler.garden.checks_place import check_place
 from scheduler.garden.checks_plants import check_plants
 from scheduler.garden.checks_water import check_water
@@ -36,6 +37,7 @@ def check_plan(tables: PlanTables) -> list[Fault]:
         *_check_soil_states(tables),
         *check_water(tables),
         *check_bill(tables),
+        *check_links(tables),
     ]
 
 

@@ -1,4 +1,4 @@
-"""Checks that need the garden as built: what a bed holds against what the plan says it lacks."""
+"""Checks that need the garden as built: soil states, measured flows, and rates that no bed has."""
 
 from __future__ import annotations
 
@@ -6,13 +6,27 @@ from collections.abc import Iterator
 
 from scheduler.errors import Fault
 from scheduler.garden.bounds import limit
-from scheduler.garden.plan import Garden
+from scheduler.garden.layout import flow_at_pressure
+from scheduler.garden.plan import Bed, Garden
 from scheduler.garden.units import both_systems
 
 __all__ = ["check_garden"]
 
+#: A cup test this many times off the printed flow is a slip in minutes or volumes.
+_CUPS_OFF = 5.0
+
 
 def check_garden(garden: Garden) -> Iterator[Fault]:
+    """Yield what can be wrong only once lines, shapes and cup tests have met."""
+    yield from _soil_states(garden)
+    for bed in garden.beds:
+        yield from _cup_test(bed)
+        yield from _rate(bed)
+        yield from _mix(bed)
+    yield from _tap(garden)
+
+
+def _soil_states(garden: Garden) -> Iterator[Fault]:
     """Yield a fault for each soil state that lacks more water than a bed's soil can give."""
     for number, state in enumerate(garden.soil_states, 1):
         for bed in garden.beds:
@@ -28,3 +42,64 @@ def check_garden(garden: Garden) -> Iterator[Fault]:
                     f'"{bed.name}" can give, {both_systems(held, "water_depth")}',
                     'write what is missing, or "at limit"; a depth of water, not of soil, is meant',
                 )
+
+
+def _printed(bed: Bed) -> float:
+    """Return the bed's flow by the printed figures [L/h]."""
+    return flow_at_pressure(bed.drip, emitters=bed.emitters, pressure=bed.pressure)
+
+
+def _flow(bed: Bed) -> float:
+    """Return the bed's flow [L/h], by its cup test if it has one."""
+    test = bed.cup_test
+    if test is None:
+        return _printed(bed)
+    one = sum(test.volumes) / len(test.volumes) / test.minutes * limit("1 h", "duration")
+    return one * bed.emitters
+
+
+def _cup_test(bed: Bed) -> Iterator[Fault]:
+    """Yield a fault for a cup test that cannot be of this drip line."""
+    if bed.cup_test is not None and not 1 / _CUPS_OFF <= _flow(bed) / _printed(bed) <= _CUPS_OFF:
+        one, printed = _flow(bed) / bed.emitters, _printed(bed) / bed.emitters
+        yield Fault(
+            f'cup_test of bed "{bed.name}" ({bed.cup_test.on})',
+            f"the cups make {both_systems(one, 'flow')} an emitter, the print says "
+            f"{both_systems(printed, 'flow')}",
+            "check minutes and volumes; is the time in seconds, or a volume in another unit?",
+        )
+
+
+def _rate(bed: Bed) -> Iterator[Fault]:
+    """Yield a fault for a bed that would be flooded."""
+    rate = _flow(bed) / bed.area
+    if rate > limit("250 mm/h", "application_rate"):
+        yield Fault(
+            f'bed "{bed.name}"',
+            f"its emitters put down {both_systems(rate, 'application_rate')}",
+            "check emitters, rings, line and the bed's measures; drip gives some 5 to 100 mm an hour",
+        )
+
+
+def _mix(bed: Bed) -> Iterator[Fault]:
+    """Yield a fault for a mix that would be more water than soil."""
+    if bed.soil.field_capacity > limit("75 %", "ratio"):
+        yield Fault(
+            f'soil "{bed.soil.name}" > field_capacity',
+            f"{bed.soil.field_capacity:.0%} of volume",
+            "write the water held a day after a soaking by volume, not by weight; few mixes hold over 60 %",
+        )
+
+
+def _tap(garden: Garden) -> Iterator[Fault]:
+    """Yield a fault for a zone that by its cup tests draws more than the whole tap gives."""
+    for zone in garden.zones:
+        beds = garden.beds_of(zone.name)
+        total = sum(_flow(bed) for bed in beds)
+        if any(bed.cup_test is not None for bed in beds) and total > garden.water_source.flow:
+            yield Fault(
+                f'zone "{zone.name}"',
+                f"its beds draw {both_systems(total, 'flow')} by their cup tests, the tap gives "
+                f"{both_systems(garden.water_source.flow, 'flow')}",
+                "measure both again, or divide the beds among more zones",
+            )

@@ -10,7 +10,8 @@ from scheduler.garden.bounds import limit, outside
 from scheduler.garden.faultwords import nearest_hint
 from scheduler.garden.fields import shown
 from scheduler.garden.plantables import PlanTables
-from scheduler.garden.schema_place import ColumnTable, FillTable, PlanningTable, SiteTable, SoilTable
+from scheduler.garden.schema_base import ColumnTable
+from scheduler.garden.schema_place import FillTable, PlanningTable, SiteTable, SoilTable
 from scheduler.garden.tableread import Read
 from scheduler.garden.tables import UnknownNameError, soil_names, soil_row
 from scheduler.garden.units import Dimension, parse_quantity

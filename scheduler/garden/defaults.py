@@ -6,7 +6,17 @@ from typing import Literal
 
 from scheduler.garden.plan import Planning, Weekday
 
-__all__ = ["ALL_DAYS", "DAY_CHOICES", "LONGEST_INTERVAL", "PLANNING", "USABLE_SHARE"]
+__all__ = [
+    "ALL_DAYS",
+    "BROKER_PORT",
+    "DAY_CHOICES",
+    "LONGEST_INTERVAL",
+    "MAIL_PORT",
+    "OPEN_BROKER_PORT",
+    "OPEN_MAIL_PORT",
+    "PLANNING",
+    "USABLE_SHARE",
+]
 
 ALL_DAYS: tuple[Weekday, ...] = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 DAY_CHOICES: tuple[Literal["weekdays", "every n days"], ...] = ("weekdays", "every n days")
@@ -16,3 +26,8 @@ LONGEST_INTERVAL = 7
 PLANNING = Planning(reserve=0.20, forecast_rain=0.50, normal_rain=0.50, bare_soil_coefficient=0.30)
 # Common practice, no source: an open bucket has no pressure to work against.
 USABLE_SHARE = 0.75
+# Registered ports: mail submission (RFC 6409) and plain SMTP (RFC 5321), MQTT with and without TLS.
+MAIL_PORT = 587
+OPEN_MAIL_PORT = 25
+BROKER_PORT = 8883
+OPEN_BROKER_PORT = 1883

@@ -6,15 +6,13 @@ from collections.abc import Iterator
 from datetime import time
 from decimal import Decimal
 
+from scheduler.garden.describe_links import Line, describe_links, describe_sources
 from scheduler.garden.fields import percent
 from scheduler.garden.layout import flow_at_pressure
 from scheduler.garden.plan import Bed, Garden, Planting, Tariff
 from scheduler.garden.units import Dimension, both_systems
 
-__all__ = ["Line", "describe_plan"]
-
-#: Place in the plan, what it is, and its value as text.
-Line = tuple[str, str, str]
+__all__ = ["describe_plan"]
 
 
 def describe_plan(garden: Garden) -> list[Line]:
@@ -27,6 +25,7 @@ def describe_plan(garden: Garden) -> list[Line]:
     """
     return [
         *_site(garden),
+        *describe_sources(garden),
         *_soils(garden),
         *_tap(garden),
         *_drip_lines(garden),
@@ -36,6 +35,7 @@ def describe_plan(garden: Garden) -> list[Line]:
         *_timer(garden),
         *_hours(garden),
         *_bill(garden),
+        *describe_links(garden),
     ]
 
 
@@ -55,7 +55,8 @@ def _site(garden: Garden) -> Iterator[Line]:
         ("elevation", site.elevation, "length"),
     )
     yield "site", "time zone", site.timezone
-    yield "weather", "file", str(weather.file)
+    if weather.file is not None:
+        yield "weather", "file", str(weather.file)
     yield from _quantities("weather", ("height of the wind sensor", weather.wind_height, "length"))
     for variable, (column, unit) in weather.columns.items():
         yield "weather", variable, f"column {column}" + (f" in {unit}" if unit else "")

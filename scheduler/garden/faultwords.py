@@ -10,9 +10,9 @@ from pydantic_core import ErrorDetails
 
 from scheduler.errors import Fault
 from scheduler.garden.fields import Reader, shown
-from scheduler.garden.schema_place import Table
+from scheduler.garden.schema_base import Table
 
-__all__ = ["as_faults", "attribute_of", "key_name", "meant_keys", "nearest_hint", "readers_of"]
+__all__ = ["as_faults", "attribute_of", "key_name", "meant_keys", "nearest_hint", "readers_of", "wanted_for"]
 
 # A hint that lists every known name stays readable up to here.
 _MOST_NAMES = 20
@@ -148,6 +148,12 @@ def _example(info: FieldInfo | None) -> str:
     for reader in readers_of(info):
         return reader.example()
     return "true" if info.annotation is bool else "a value"
+
+
+def wanted_for(model: type[Table], key: str) -> str:
+    """Return what to write for a key of a table, with an example and its meaning."""
+    info = model.model_fields[attribute_of(model, key)]
+    return f"write {key} = {_example(info)}{_meaning(info)}"
 
 
 def readers_of(info: FieldInfo) -> list[Reader]:

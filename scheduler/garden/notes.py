@@ -47,6 +47,7 @@ def assumptions(tables: PlanTables, garden: Garden) -> Iterator[Assumption]:
     yield from _planning_notes(tables.planning.table)
     yield from _timer_notes(tables)
     yield from _bill_notes(tables)
+    yield from _link_notes(garden)
 
 
 def _place_notes(tables: PlanTables, garden: Garden) -> Iterator[Assumption]:
@@ -184,3 +185,9 @@ def _bill_notes(tables: PlanTables) -> Iterator[Assumption]:
         yield Assumption("tariff > sewer", "none is given, so no sewer charge is counted")
     if tables.household is not None and tables.household.table.meter_reading is None:
         yield Assumption("household > meter_reading", "the meter is taken to stand at 0 on the first reading")
+
+
+def _link_notes(garden: Garden) -> Iterator[Assumption]:
+    broker = None if garden.publish is None else garden.publish.mqtt
+    if broker is not None and broker.password is not None and not broker.tls:
+        yield Assumption("publish > mqtt", "the password goes to the broker unencrypted, as tls is not true")

@@ -10,29 +10,58 @@ from dataclasses import dataclass, field
 from datetime import date, time
 from decimal import Decimal
 from pathlib import PurePath
-from typing import Literal
+from typing import Literal, TypeAlias
+
+from scheduler.garden.links import (
+    CommandNotice,
+    EmailNotice,
+    FileNotice,
+    GhcnSource,
+    MeterPlan,
+    MqttPlan,
+    NwsSource,
+    OpenMeteoSource,
+    Publish,
+    Secret,
+    StationSource,
+    WebhookNotice,
+)
 
 __all__ = [
     "Assumption",
     "Bed",
     "BillBlock",
+    "CommandNotice",
     "CupTest",
     "DripLine",
+    "EmailNotice",
+    "FileNotice",
     "Garden",
+    "GhcnSource",
     "Household",
+    "MeterPlan",
+    "MqttPlan",
+    "Notify",
+    "NwsSource",
+    "OpenMeteoSource",
     "Planning",
     "Planting",
+    "Publish",
     "Restriction",
+    "Secret",
     "Sewer",
     "Site",
     "SoilMix",
     "SoilState",
     "StageLengths",
+    "StationSource",
     "Tariff",
     "Timer",
     "WateringWindow",
     "WaterSource",
     "WeatherChoice",
+    "WeatherSource",
+    "WebhookNotice",
     "Zone",
 ]
 
@@ -40,6 +69,10 @@ Shape = Literal["rectangle", "circle", "rounded ends", "polygon"]
 Weekday = Literal["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"]
 ZoneRule = Literal["driest bed", "area mean"]
 NeedRule = Literal["area mean", "thirstiest plant"]
+#: A source to fetch weather from, one type a kind.
+WeatherSource: TypeAlias = OpenMeteoSource | NwsSource | GhcnSource | StationSource
+#: A way to tell a person something, one type a kind.
+Notify: TypeAlias = FileNotice | CommandNotice | EmailNotice | WebhookNotice
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,15 +91,17 @@ class WeatherChoice:
 
     Attributes
     ----------
-    file : PurePath
-        As written; relative to the plan file.
+    file : PurePath or None
+        As written; relative to the plan file. None if all weather comes from sources.
     wind_height : float or None
         Height of the wind sensor [m]; None when the record has no wind.
     columns : dict of str to (str, str)
         Declared columns: variable -> (column name in the file, unit text).
+    contact : str
+        Address that services over the network are told; empty if none is asked.
     """
 
-    file: PurePath
+    file: PurePath | None
     wind_height: float | None = None
     columns: dict[str, tuple[str, str]] = field(default_factory=dict)
     gaps: Literal["refuse", "mean of neighbours", "long-term mean"] = "refuse"
@@ -77,6 +112,7 @@ class WeatherChoice:
     wind: float | None = None
     rain: Literal["refuse", "count as none"] = "refuse"
     method: Literal["penman-monteith", "temperature only"] = "penman-monteith"
+    contact: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -372,7 +408,7 @@ class Assumption:
 
 @dataclass(frozen=True, slots=True)
 class Garden:
-    """A whole plan."""
+    """A whole plan; `ledger` is as written, relative to the plan file, None for the usual name."""
 
     name: str
     note: str
@@ -389,6 +425,11 @@ class Garden:
     tariff: Tariff | None
     household: Household | None
     assumed: tuple[Assumption, ...] = ()
+    ledger: PurePath | None = None
+    sources: tuple[WeatherSource, ...] = ()
+    meter: MeterPlan | None = None
+    notify: tuple[Notify, ...] = ()
+    publish: Publish | None = None
 
     def beds_of(self, zone: str) -> tuple[Bed, ...]:
         """Return the beds behind one zone, in plan order."""

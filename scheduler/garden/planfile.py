@@ -20,6 +20,7 @@ __all__ = ["load_plan", "parse_plan", "plan_schema"]
 #: Largest plan file that is read [bytes]; a plan of a hundred beds takes about a twentieth.
 _LARGEST = 1_000_000
 _LINE = re.compile(r"\(at line (\d+), column (\d+)\)")
+_SECRET = re.compile(r"\b(password|token)\b.*", re.IGNORECASE)
 _DATE_LIKE = re.compile(r"\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}")
 _SYNTAX_HINT = (
     'text, quantities and prices stand in quotes, e.g. length = "8 ft"; dates, times and counts do not'
@@ -109,6 +110,8 @@ def _syntax_fault(message: str, text: str) -> Fault:
     number = int(place[1]) if place else len(lines)
     column = f", column {place[2]}" if place else ""
     written = lines[number - 1].strip()[:80] if 0 < number <= len(lines) else ""
+    # A secret that stands there against the rules is not repeated on a screen or in a log.
+    written = _SECRET.sub(r"\1 = ...", written)
     found = f"`{written}` cannot be read ({reason[:1].lower()}{reason[1:]})"
     wanted = _SYNTAX_HINT
     if "overwrite" in reason:

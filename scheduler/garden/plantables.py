@@ -10,16 +10,16 @@ from scheduler.errors import Fault
 from scheduler.garden.faultwords import nearest_hint
 from scheduler.garden.fields import shown
 from scheduler.garden.schema import PlanFile
+from scheduler.garden.schema_base import ColumnTable, Table
 from scheduler.garden.schema_beds import BedTable, CupTestTable, DripTable, PlantingTable, ZoneTable
+from scheduler.garden.schema_links import MeterTable, MqttTable, NotifyTable, PublishTable, SourceTable
 from scheduler.garden.schema_place import (
-    ColumnTable,
     FillTable,
     HeadTable,
     PlanningTable,
     SiteTable,
     SoilStateTable,
     SoilTable,
-    Table,
     WeatherTable,
 )
 from scheduler.garden.schema_water import (
@@ -34,14 +34,21 @@ from scheduler.garden.schema_water import (
 )
 from scheduler.garden.tableread import Read, read_table, unreadable
 
-__all__ = ["BedTables", "PlanTables", "TariffTables", "read_tables"]
+__all__ = ["BedTables", "PlanTables", "SourceTables", "TariffTables", "read_tables"]
 
 T = TypeVar("T", bound=Table)
 
 # Names of the tables that come one or more times, as a person must write them.
-_MANY = ("zone", "bed", "cup_test", "soil_state", "watering_window", "restriction")
+_MANY = ("zone", "bed", "cup_test", "soil_state", "watering_window", "restriction", "notify")
 _NAMED = ("soil", "drip")
-_OPTIONAL = ("cup_test", "planning", "restriction", "tariff", "household")
+_OPTIONAL = ("cup_test", "planning", "restriction", "tariff", "household", "meter", "notify", "publish")
+#: Keys by which a secret would stand in the plan itself.
+_SECRETS = ("password", "token")
+_INNER_HEADS = {
+    "planting": "[[bed.planting]]",
+    "block": "[[tariff.block]]",
+    "source": "[[weather.source]]",
+}
 _START_HINT = (
     "say how wet the soil was before the first planting, e.g. [[soil_state]] with on = 2026-03-01 and "
     'depletion = "full"'
@@ -66,6 +73,14 @@ class TariffTables:
 
 
 @dataclass(frozen=True, slots=True)
+class SourceTables:
+    """One source of weather and the columns of its file."""
+
+    source: Read[SourceTable]
+    columns: Mapping[str, Read[ColumnTable]]
+
+
+@dataclass(frozen=True, slots=True)
 class PlanTables:
     """The whole file; a required table that is not there is present with all its keys bad."""
 
@@ -87,6 +102,11 @@ class PlanTables:
     restrictions: tuple[Read[RestrictionTable], ...]
     tariff: TariffTables | None
     household: Read[HouseholdTable] | None
+    sources: tuple[SourceTables, ...]
+    meter: Read[MeterTable] | None
+    notices: tuple[Read[NotifyTable], ...]
+    publish: Read[PublishTable] | None
+    mqtt: Read[MqttTable] | None
 
 
 def read_tables(raw: Mapping[str, Any]) -> tuple[PlanTables, list[Fault]]:
@@ -99,7 +119,8 @@ def read_tables(raw: Mapping[str, Any]) -> tuple[PlanTables, list[Fault]]:
         faults=faults,
     )
     _check_heads(raw, faults)
-    weather = _one(WeatherTable, raw, "weather", faults, inner=("columns", "fill"))
+    weather = _one(WeatherTable, raw, "weather", faults, inner=("columns", "fill", "source"))
+    publish, mqtt = _publish(raw, faults)
     return PlanTables(
         head=head,
         site=_one(SiteTable, raw, "site", faults),
@@ -119,6 +140,14 @@ def read_tables(raw: Mapping[str, Any]) -> tuple[PlanTables, list[Fault]]:
         restrictions=_many(RestrictionTable, raw, "restriction", faults),
         tariff=_tariff(raw, faults),
         household=_one(HouseholdTable, raw, "household", faults) if "household" in raw else None,
+        sources=_sources(weather.raw, faults),
+        meter=_one(MeterTable, raw, "meter", faults) if "meter" in raw else None,
+        notices=tuple(
+            _secretless(NotifyTable, item, where=_place("notify", number, item), faults=faults)
+            for number, item in enumerate(_items(raw, "notify", "notify", faults), start=1)
+        ),
+        publish=publish,
+        mqtt=mqtt,
     ), faults
 
 
@@ -188,13 +217,7 @@ def _items(raw: Mapping[str, Any], name: str, where: str, faults: list[Fault]) -
     value = raw.get(name, [])
     if isinstance(value, list):
         return value
-    head = (
-        f"[[bed.{name}]]"
-        if name == "planting"
-        else f"[[tariff.{name}]]"
-        if name == "block"
-        else f"[[{name}]]"
-    )
+    head = _INNER_HEADS.get(name, f"[[{name}]]")
     faults.append(Fault(where, f"written as {head[1:-1]}", f"it can stand many times: write {head}"))
     return []
 
@@ -213,7 +236,7 @@ def _place(name: str, number: int, item: object) -> str:
         label = item.get("name") if name in ("bed", "zone") else None
         if isinstance(label, str) and label.strip():
             return f"{name} {shown(label.strip())}"
-        aside = item.get("crop", item.get("reason"))
+        aside = item.get("crop", item.get("reason", item.get("kind")))
         if isinstance(aside, str) and aside.strip():
             return f"{name} {number} ({shown(aside.strip())[1:-1]})"
     return f"{name} {number}"
@@ -253,3 +276,40 @@ def _tariff(raw: Mapping[str, Any], faults: list[Fault]) -> TariffTables | None:
     if "sewer" in tariff.raw:
         sewer = read_table(SewerTable, tariff.raw["sewer"], where="tariff > sewer", faults=faults)
     return TariffTables(tariff, blocks, sewer)
+
+
+def _sources(weather: Mapping[str, Any], faults: list[Fault]) -> tuple[SourceTables, ...]:
+    """Return the sources of weather with the columns of their files."""
+    sources = []
+    for number, item in enumerate(_items(weather, "source", "weather > source", faults), start=1):
+        where = f"weather > {_place('source', number, item)}"
+        source = read_table(SourceTable, item, where=where, faults=faults, inner=("columns",))
+        columns = _named(ColumnTable, source.raw, "columns", faults, where=f"{where} > columns > {{}}")
+        sources.append(SourceTables(source, columns))
+    return tuple(sources)
+
+
+def _publish(
+    raw: Mapping[str, Any], faults: list[Fault]
+) -> tuple[Read[PublishTable] | None, Read[MqttTable] | None]:
+    """Return where to publish, and the broker, as far as they are there."""
+    if "publish" not in raw:
+        return None, None
+    publish = _one(PublishTable, raw, "publish", faults, inner=("mqtt",))
+    if "mqtt" not in publish.raw:
+        return publish, None
+    return publish, _secretless(MqttTable, publish.raw["mqtt"], where="publish > mqtt", faults=faults)
+
+
+def _secretless(model: type[T], item: Any, *, where: str, faults: list[Fault]) -> Read[T]:
+    """Return a table without any secret in it; one that stands there is a fault, and is not quoted."""
+    if isinstance(item, dict):
+        for key in _SECRETS:
+            if key in item:
+                wanted = (
+                    f'keep it elsewhere and write {key}_env = "NAME_OF_A_VARIABLE", or {key}_file = "a file '
+                    'that only you can read"'
+                )
+                faults.append(Fault(f"{where} > {key}", "a secret does not belong in a plan", wanted))
+        item = {key: value for key, value in item.items() if key not in _SECRETS}
+    return read_table(model, item, where=where, faults=faults)

@@ -9,6 +9,7 @@ from pydantic.json_schema import GenerateJsonSchema, JsonSchemaValue
 from pydantic_core import core_schema
 
 from scheduler.garden.schema_beds import BedTable, CupTestTable, DripTable, ZoneTable
+from scheduler.garden.schema_links import MeterTable, NotifyTable, PublishTable
 from scheduler.garden.schema_place import (
     HeadTable,
     PlanningTable,
@@ -53,6 +54,9 @@ class PlanFile(HeadTable):
     restriction: list[RestrictionTable] = Field(default_factory=list, description="Limits on watering.")
     tariff: TariffTable | None = None
     household: HouseholdTable | None = None
+    meter: MeterTable | None = None
+    notify: list[NotifyTable] = Field(default_factory=list, description="Ways to be told.")
+    publish: PublishTable | None = None
 
 
 class _FileSchema(GenerateJsonSchema):

@@ -9,7 +9,7 @@ from pydantic import Field
 
 from scheduler.garden.fields import Day, Number, Quantity, Whole, Words
 from scheduler.garden.plan import NeedRule, Shape, ZoneRule
-from scheduler.garden.schema_place import Table
+from scheduler.garden.schema_base import Table
 
 __all__ = ["BedTable", "CoefficientTable", "CupTestTable", "DripTable", "PlantingTable", "ZoneTable"]
 

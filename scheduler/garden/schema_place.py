@@ -5,29 +5,24 @@ from __future__ import annotations
 from datetime import date
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 
 from scheduler.garden.fields import Day, DepletionText, ElevationText, Quantity, Whole, Words
+from scheduler.garden.fields_links import Contact, FileName
+from scheduler.garden.schema_base import ColumnTable, Table
+from scheduler.garden.schema_links import SourceTable
 
 __all__ = [
-    "ColumnTable",
     "FillTable",
     "HeadTable",
     "PlanningTable",
     "SiteTable",
     "SoilStateTable",
     "SoilTable",
-    "Table",
     "WeatherTable",
 ]
 
 _Share = Annotated[float, Quantity("ratio", "50 %", zero=True)]
-
-
-class Table(BaseModel):
-    """Base of every table: unknown keys are refused and nothing is guessed from another type."""
-
-    model_config = ConfigDict(extra="forbid", strict=True)
 
 
 class HeadTable(Table):
@@ -38,6 +33,9 @@ class HeadTable(Table):
     note: Annotated[str, Words("Second year of the new beds")] = Field(
         default="", description="Anything worth remembering."
     )
+    ledger: Annotated[str, FileName("garden.ledger.sqlite")] | None = Field(
+        default=None, description="File that keeps what happened, seen from the folder of this plan."
+    )
 
 
 class SiteTable(Table):
@@ -47,22 +45,13 @@ class SiteTable(Table):
         description="Degrees with N or S; sets how much sun reaches the garden."
     )
     longitude: Annotated[float, Quantity("longitude", "12.1 W", zero=True)] | None = Field(
-        default=None, description="Degrees with E or W; only for your own record."
+        default=None, description="Degrees with E or W; weather services ask for it."
     )
     elevation: Annotated[float, ElevationText("230 ft", "70 m")] = Field(
         description="Height above sea level; a minus sign means below it."
     )
     timezone: Annotated[str, Words("Etc/GMT+8")] = Field(
         description="Name of the time zone in the IANA list, for the dates of runs."
-    )
-
-
-class ColumnTable(Table):
-    """One column of the weather file."""
-
-    column: Annotated[str, Words("TMAX")] = Field(description="Name of the column in the file's header.")
-    unit: Annotated[str, Words("degF", "mm", "mph")] | None = Field(
-        default=None, description="Unit of the column; the date has none."
     )
 
 
@@ -98,8 +87,8 @@ class FillTable(Table):
 class WeatherTable(Table):
     """Which weather record the plan reads."""
 
-    file: Annotated[str, Words("weather.csv")] = Field(
-        description="The record, seen from the folder of this plan."
+    file: Annotated[str, Words("weather.csv")] | None = Field(
+        default=None, description="The record, seen from the folder of this plan; needed without a source."
     )
     wind_height: Annotated[float, Quantity("length", "10 ft", "3 m")] | None = Field(
         default=None, description="Height of the wind sensor above the ground."
@@ -108,6 +97,12 @@ class WeatherTable(Table):
         default_factory=dict, description="Columns whose header does not say what they hold."
     )
     fill: FillTable = Field(default_factory=FillTable, description="Which gaps may be filled.")
+    contact: Annotated[str, Contact("name@example.org")] | None = Field(
+        default=None, description="Your address: services over the network ask who is calling."
+    )
+    source: list[SourceTable] = Field(
+        default_factory=list, description="Sources to fetch weather from, the most trusted first."
+    )
 
 
 class SoilTable(Table):

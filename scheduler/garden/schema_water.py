@@ -22,7 +22,7 @@ from scheduler.garden.fields_money import (
     UnitPrice,
 )
 from scheduler.garden.plan import Weekday
-from scheduler.garden.schema_place import Table
+from scheduler.garden.schema_base import Table
 
 __all__ = [
     "BlockTable",

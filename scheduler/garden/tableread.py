@@ -11,7 +11,7 @@ from pydantic import ValidationError
 from scheduler.errors import Fault
 from scheduler.garden.faultwords import as_faults, attribute_of, key_name, meant_keys
 from scheduler.garden.fields import shown
-from scheduler.garden.schema_place import Table
+from scheduler.garden.schema_base import Table
 
 __all__ = ["Read", "read_table", "unreadable"]
 

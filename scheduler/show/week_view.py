@@ -11,6 +11,7 @@ from scheduler.garden.plan import Bed, Garden
 from scheduler.garden.units import format_quantity
 from scheduler.season.run import WeekResult
 from scheduler.season.supply import supply_arrays
+from scheduler.show.known import known_notes
 from scheduler.show.notes import (
     day_text,
     garden_notes,
@@ -315,6 +316,7 @@ def week_report(garden: Garden, daily: DailyWeather, *, result: WeekResult, syst
             f"Of rain ahead {percent(care.forecast_rain)} of a forecast and {percent(care.normal_rain)} of a "
             f"normal is counted; {percent(care.reserve)} of the readily available water is kept back.",
             *weather_notes(daily, weather_rows_of_week(daily, result), until=result.on),
+            *known_notes(garden, result, system=system),
             *_evening_notes(result),
             *restriction_notes(garden, result.on, last),
             *supply_notes(in_use, system),

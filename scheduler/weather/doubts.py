@@ -59,15 +59,17 @@ _SEASON = 3.0
 _SEASONAL_LATITUDE = 15.0
 
 
-def add_doubts(record: WeatherRecord, site: Site, *, findings: Findings) -> None:
+def add_doubts(record: WeatherRecord, site: Site, *, findings: Findings, sun: bool = True) -> None:
     """Add a note to `findings` for each thing about the record that deserves a look.
 
-    Stuck sensors, long still air, radiation off its clear-sky envelope, air too dry or never damp, dew
-    points far above the minimum, no rain in a year, rain or temperatures that look like another unit.
+    Stuck sensors, long still air, radiation off its clear-sky envelope (left out if `sun` is False, since
+    that loads pandas), air too dry or never damp, dew points far above the minimum, no rain in a year, rain
+    or temperatures that look like another unit.
     """
     _note_stuck(record, findings)
     _note_still_air(record, findings)
-    _note_radiation(record, site, findings)
+    if sun:
+        _note_radiation(record, site, findings)
     _note_humidity(record, findings)
     _note_rain(record, findings)
     tmax = record.values["tmax"][np.isfinite(record.values["tmax"])]

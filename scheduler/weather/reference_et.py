@@ -19,6 +19,7 @@ from numpy.typing import ArrayLike
 
 from scheduler.weather.bounds import Bound, require
 from scheduler.weather.record import FloatArray
+from scheduler.weather.wind import WINDS, wind_at_2m
 
 __all__ = [
     "actual_vapour_pressure_from_dew_point",
@@ -51,10 +52,9 @@ ROUNDING_OF_EA = 0.02
 SENSOR_OFFSET = 1.0
 # Sunshine hours that refraction may add to the geometric daylight of Eq. 34 [h].
 REFRACTION = 0.5
-# Ranges in which a reading can be one: temperatures [degC], daily mean wind [m s-1], and the damp end
-# of relative humidity [%], which stays above 1 unless it was given as a share.
+# Ranges in which a reading can be one: temperatures [degC], and the damp end of relative humidity [%],
+# which stays above 1 unless it was given as a share.
 TEMPERATURES = (-60.0, 60.0)
-WINDS = (0.0, 60.0)
 DAMP_END = (1.0, 100.0)
 # A leap year, so that days 1 to 366 all have a date that pyet can turn back into the day of year.
 FIRST_OF_LEAP_YEAR = np.datetime64("2000-01-01", "D")
@@ -333,21 +333,6 @@ def actual_vapour_pressure_from_rh_mean(tmax: ArrayLike, tmin: ArrayLike, rh_mea
         Bound("mean relative humidity", rh_mean, *DAMP_END, "%"),
     )
     return np.asarray(pyet.calc_ea(tmax=tmax, tmin=tmin, rh=rh_mean), dtype=float)
-
-
-def wind_at_2m(wind: ArrayLike, height: float) -> FloatArray:
-    """Return the wind [m s-1] that 2 m above grass would show.
-
-    Takes `wind` [m s-1] at the `height` [m] of its sensor above the ground; raises `WeatherError` for
-    NaN, negative wind and heights outside 0.5..100 m. FAO-56 Eq. 47.
-    """
-    wind = _floats(wind)
-    require(
-        "wind at 2 m",
-        Bound("height of the wind sensor", height, 0.5, 100.0, "m"),
-        Bound("wind", wind, *WINDS, "m/s"),
-    )
-    return np.asarray(wind * 4.87 / np.log(67.8 * height - 5.42))
 
 
 def _floats(values: ArrayLike) -> FloatArray:

@@ -131,3 +131,34 @@ def test_bad_addition_is_refused_in_its_place(changed, faults_of, addition, wher
     there = [fault for fault in faults if fault.where.startswith(where) and found in fault.found]
     assert there, [str(fault) for fault in faults]
     assert any(wanted in fault.wanted for fault in there), [str(fault) for fault in there]
+
+
+CUPS = """
+[[cup_test]]
+bed = "tall bed"
+on = 2026-06-01
+minutes = "MINUTES"
+volumes = ["120 mL", "125 mL", "118 mL", "121 mL"]
+"""
+
+
+def test_a_cup_test_far_off_the_print_is_a_slip(changed, faults_of):
+    (fault,) = faults_of(changed() + CUPS.replace("MINUTES", "4 h"))
+    assert 'cup_test of bed "tall bed"' in fault.where
+    assert "check minutes and volumes" in fault.wanted
+
+
+def test_a_tap_that_gives_less_than_the_cups_say(changed, faults_of):
+    weak = changed(('flow = "5 gal/min"', 'flow = "0.5 gal/min"'))
+    faults = faults_of(weak + CUPS.replace("MINUTES", "2 min"))
+    assert any(fault.where.startswith("zone") for fault in faults)
+
+
+def test_a_mix_that_is_mostly_water(changed, faults_of):
+    (fault,) = faults_of(changed(('field_capacity = "32 %"', 'field_capacity = "90 %"')))
+    assert "field_capacity" in fault.where
+
+
+def test_a_line_that_would_flood_its_bed(changed, faults_of):
+    faults = faults_of(changed(("runs = 2", "emitters = 4000")))
+    assert any("put down" in fault.found for fault in faults) or any("zone" in f.where for f in faults)

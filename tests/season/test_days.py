@@ -119,7 +119,7 @@ def test_a_bed_past_its_limit_is_brought_back_over_a_week_unless_just_planted():
 
 def test_the_limit_of_a_shallow_bed_leaves_room_for_a_day_and_a_half():
     growth = make_growth(2)
-    days = bed_days(growth, np.array([5.0, 12.0]), effective_rain=np.zeros(2), et_before=NONE)
+    days = bed_days(growth, np.array([12.0, 12.0]), effective_rain=np.zeros(2), et_before=NONE)
     roomy = depletion_limit(growth, days, reserve=0.25)[:, 0]
     use = days.usual[:, 0]
     assert roomy == pytest.approx(np.maximum(0.75 * days.raw[:, 0], np.minimum(1.5 * use, 0.8 * 40.0)))

@@ -1,0 +1,346 @@
+"""Commands that keep what happened: log (one entry each) and ledger (list, export, restore)."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import date, datetime, time
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo
+
+import click
+
+from scheduler.cli.answering import FILE, FORMAT, answer, check_form, options, write
+from scheduler.errors import RillbookError
+
+if TYPE_CHECKING:
+    from scheduler.garden.plan import Garden
+    from scheduler.ledger.entries import Entry
+    from scheduler.ledger.reading import LedgerReader
+    from scheduler.ledger.store import Ledger
+
+__all__ = ["ledger", "log"]
+
+_GARDEN = click.option(
+    "--garden",
+    type=FILE,
+    default="garden.toml",
+    show_default=True,
+    envvar="RILLBOOK_GARDEN",
+    help="Plan of the garden; RILLBOOK_GARDEN names another default.",
+)
+_ON = click.option("--on", "day", default="today", show_default=True, help="Day: yesterday, monday, a date.")
+_AT = click.option("--at", type=click.DateTime(["%H:%M"]), help="Time of day; if not given, now, or noon.")
+
+
+@dataclass(frozen=True, slots=True)
+class _Book:
+    """A garden, its ledger's file, and the moment of the entry."""
+
+    garden: Garden
+    path: Path
+    moment: datetime
+
+    @property
+    def zone(self) -> ZoneInfo:
+        """Time zone of the garden."""
+        return ZoneInfo(self.garden.site.timezone)
+
+    def day(self, text: str) -> date:
+        """Return the day that a person means."""
+        from scheduler.cli.daywords import parse_day
+
+        return parse_day(text, today=self.moment.date())
+
+    def instant(self, text: str, at: datetime | None) -> datetime:
+        """Return the instant of a reading: now if it is today and no time is given, noon on another day."""
+        day = self.day(text)
+        if at is None and day == self.moment.date():
+            return self.moment
+        return datetime.combine(day, time(12) if at is None else at.time(), tzinfo=self.zone)
+
+    def bed(self, name: str) -> str:
+        """Return a bed's name, or say which is meant."""
+        return _named("bed", name, [bed.name for bed in self.garden.beds])
+
+    def enter(self, *entries: Entry, told: str) -> None:
+        """Keep entries, all or none, and tell the person."""
+        with _writing(self.path) as book, book.writing():
+            for entry in entries:
+                book.record(entry, recorded_at=self.moment)
+        click.echo(f"kept: {told}", err=True)
+
+
+def _book(path: Path) -> _Book:
+    """Return the ledger's place for a plan."""
+    from scheduler.clock import now
+    from scheduler.garden.planfile import load_plan
+    from scheduler.ledger.place import ledger_path
+
+    garden = load_plan(path)
+    return _Book(garden, ledger_path(path, garden), now(garden.site.timezone))
+
+
+@contextmanager
+def _writing(path: Path) -> Iterator[Ledger]:
+    """Open a ledger for writing."""
+    from scheduler.ledger.store import Ledger
+
+    with Ledger.open(path) as book:
+        yield book
+
+
+def _named(kind: str, name: str, names: list[str]) -> str:
+    """Return a name of the plan, or refuse it with the nearest one."""
+    from difflib import get_close_matches
+
+    if name in names:
+        return name
+    near = get_close_matches(name, names, n=1, cutoff=0.0)
+    hint = f'; did you mean "{near[0]}"?' if near else ""
+    raise RillbookError(f'{kind} "{name}": not in the plan{hint}')
+
+
+def _volume(words: tuple[str, ...], book: _Book) -> float:
+    """Return a volume [L] from words such as ``84.512 m3``; CCF and kgal are read as on a bill."""
+    from scheduler.garden.units import convert_volume_units, parse_quantity
+
+    text = " ".join(words)
+    number, _, unit = text.rpartition(" ")
+    if unit in ("CCF", "HCF", "kgal") and number.replace(".", "", 1).isdigit():
+        return float(number) * float(convert_volume_units(unit))
+    return parse_quantity(text, "volume")
+
+
+@click.group()
+def log() -> None:
+    """Keep what happened in the garden: readings, rain, runs, digs; the tables then follow it."""
+
+
+@log.command()
+@click.argument("reading", nargs=-1, required=True)
+@click.option("--bed", help="Only this bed was open between two such readings: a flow test of it.")
+@options(_ON, _AT, _GARDEN)
+def meter(reading: tuple[str, ...], bed: str | None, day: str, at: datetime | None, garden: Path) -> None:
+    """Keep what the water meter shows, such as: log meter 84.512 m3."""
+    from scheduler.ledger.entries import Reading
+
+    book = _book(garden)
+    name = None if bed is None else book.bed(bed)
+    text = " ".join(reading)
+    instant = book.instant(day, at)
+    entry = Reading(instant, "meter", _volume(reading, book), bed=name, as_written=text)
+    book.enter(entry, told=f"meter at {text}, {instant:%Y-%m-%d %H:%M}" + (f", {name}" if name else ""))
+
+
+@log.command()
+@click.argument("bed")
+@click.argument("volume")
+@click.argument("minutes")
+@options(_ON, _AT, _GARDEN)
+def bucket(bed: str, volume: str, minutes: str, day: str, at: datetime | None, garden: Path) -> None:
+    """Keep what a bed gave in some minutes, such as: log bucket "tall bed" "3.2 L" "10 min"."""
+    from scheduler.garden.units import parse_quantity
+    from scheduler.ledger.entries import Reading
+
+    book = _book(garden)
+    entry = Reading(
+        book.instant(day, at),
+        "bucket",
+        parse_quantity(volume, "volume"),
+        bed=book.bed(bed),
+        minutes=parse_quantity(minutes, "duration"),
+        as_written=f"{volume} in {minutes}",
+    )
+    book.enter(entry, told=f"{bed}: {volume} in {minutes}")
+
+
+@log.command()
+@click.argument("depth", nargs=-1, required=True)
+@click.option("--canopy", is_flag=True, help="The gauge stands below the leaves, not in the open.")
+@options(_ON, _GARDEN)
+def rain(depth: tuple[str, ...], canopy: bool, day: str, garden: Path) -> None:
+    """Keep the rain of a day in your own gauge, such as: log rain 8 mm --on yesterday."""
+    from scheduler.garden.units import parse_quantity
+    from scheduler.ledger.entries import Gauge
+
+    book = _book(garden)
+    text = " ".join(depth)
+    entry = Gauge(book.day(day), parse_quantity(text, "water_depth"), "canopy" if canopy else "open")
+    book.enter(entry, told=f"rain of {text} on {entry.date}")
+
+
+def _which(words: tuple[str, ...], book: _Book) -> tuple[str | None, str | None]:
+    """Return (zone, bed) from words such as ``bed "low bed"``; no words mean the whole garden."""
+    if not words:
+        return None, None
+    if len(words) == 2 and words[0] == "bed":
+        return None, book.bed(words[1])
+    if len(words) == 2 and words[0] == "zone":
+        return _named("zone", words[1], [zone.name for zone in book.garden.zones]), None
+    raise click.UsageError('write nothing for the whole garden, or bed "NAME", or zone "NAME"')
+
+
+def _log_run(words: tuple[str, ...], *, ran: bool, minutes: str | None, day: str, garden: Path) -> None:
+    """Keep a run, or a skipped one."""
+    from scheduler.garden.units import parse_quantity
+    from scheduler.ledger.entries import Run
+
+    book = _book(garden)
+    zone, bed = _which(words, book)
+    length = None if minutes is None else parse_quantity(minutes, "duration")
+    entry = Run(book.day(day), "ran" if ran else "skipped", zone=zone, bed=bed, minutes=length)
+    who = bed or zone or "whole garden"
+    how = "ran" if ran else "skipped"
+    book.enter(entry, told=f"{who} {how} on {entry.date}, {minutes or ('as advised' if ran else 'no water')}")
+
+
+@log.command()
+@click.argument("which", nargs=-1)
+@click.option("--minutes", help='How long, such as "25 min"; if not given, as the timetable advised.')
+@options(_ON, _GARDEN)
+def ran(which: tuple[str, ...], minutes: str | None, day: str, garden: Path) -> None:
+    """Keep that a day's runs ran: log ran, log ran bed "tall bed" --minutes "25 min"."""
+    _log_run(which, ran=True, minutes=minutes, day=day, garden=garden)
+
+
+@log.command()
+@click.argument("which", nargs=-1)
+@options(_ON, _GARDEN)
+def skipped(which: tuple[str, ...], day: str, garden: Path) -> None:
+    """Keep that a day's runs were skipped: log skipped, log skipped bed "low bed"."""
+    _log_run(which, ran=False, minutes=None, day=day, garden=garden)
+
+
+@log.command()
+@click.argument("bed")
+@click.argument("finding", type=click.Choice(["wet", "right", "dry"]))
+@options(_ON, _GARDEN)
+def dig(bed: str, finding: Any, day: str, garden: Path) -> None:
+    """Keep what a dig at root depth found: log dig "tall bed" wet."""
+    from scheduler.ledger.entries import Dig
+
+    book = _book(garden)
+    entry = Dig(book.day(day), book.bed(bed), finding)
+    book.enter(entry, told=f"{bed} found {finding} on {entry.date}")
+
+
+@log.command()
+@click.argument("bed")
+@click.argument("state", type=click.Choice(["open", "shut"]))
+@options(_ON, _AT, _GARDEN)
+def valve(bed: str, state: Any, day: str, at: datetime | None, garden: Path) -> None:
+    """Keep how a bed's hand valve stands from now on: log valve "low bed" shut."""
+    from scheduler.ledger.entries import Valve
+
+    book = _book(garden)
+    entry = Valve(book.instant(day, at), book.bed(bed), state)
+    book.enter(entry, told=f"valve of {bed} {state} from {entry.at:%Y-%m-%d %H:%M}")
+
+
+@log.command()
+@_GARDEN
+def undo(garden: Path) -> None:
+    """Take back the entry made last; it stays in the file, marked as taken back."""
+    from scheduler.show.ledger_view import entry_text
+
+    book = _book(garden)
+    with _writing(book.path) as kept:
+        last = kept.undo_last(book.moment)
+    if last is None:
+        raise RillbookError("there is no entry to take back")
+    click.echo(f"taken back: {entry_text(last.entry)}", err=True)
+
+
+@log.command(name="import")
+@click.argument("file", type=FILE)
+@click.option("--as", "table", help="Kind of the rows: run, reading, gauge, dig, valve or bill (CSV only).")
+@_GARDEN
+def import_file(file: Path, table: str | None, garden: Path) -> None:
+    """Keep many entries from a spreadsheet saved as CSV, or from JSON; all of them or none."""
+    from scheduler.ledger.exchange import import_csv, import_json
+    from scheduler.ledger.sheetrows import Known
+
+    book = _book(garden)
+    beds = [bed.name for bed in book.garden.beds]
+    zones = [zone.name for zone in book.garden.zones]
+    known = Known(book.moment, beds=beds, zones=zones, timezone=book.zone)
+    text = _text(file)
+    with _writing(book.path) as kept:
+        if file.suffix.lower() == ".json":
+            result = import_json(kept, text, known=known)
+        elif table is None:
+            raise click.UsageError("--as: say what the rows of a CSV are, such as --as gauge")
+        else:
+            result = import_csv(kept, table, text, known=known)
+    for note in result.notes:
+        click.echo(note, err=True)
+    click.echo(f"kept {result.added} rows; {result.already_kept} were there already", err=True)
+
+
+def _text(file: Path) -> str:
+    """Return the text of a file to be imported."""
+    try:
+        return file.read_text(encoding="utf-8-sig")
+    except (OSError, UnicodeDecodeError) as fault:
+        reason = fault.strerror if isinstance(fault, OSError) else "it is not UTF-8 text"
+        raise RillbookError(f'"{file}": cannot be read ({reason})') from fault
+
+
+@click.group()
+def ledger() -> None:
+    """Read the garden's ledger: a SQLite file that any tool can open."""
+
+
+def _reading(path: Path, use: Callable[[LedgerReader], Any]) -> Any:
+    """Return what `use` makes of a plan's ledger."""
+    from scheduler.ledger.reading import open_reader
+
+    with open_reader(_book(path).path) as reader:
+        return use(reader)
+
+
+@ledger.command(name="list")
+@click.option(
+    "--last", type=click.IntRange(1, 100_000), default=20, show_default=True, help="How many entries."
+)
+@options(_GARDEN, FORMAT)
+def list_entries(last: int, garden: Path, **form: Any) -> None:
+    """List the newest entries made by hand that stand."""
+    from scheduler.show.ledger_view import entries_report
+
+    check_form(form)
+    report = _reading(garden, lambda reader: entries_report(reader.last_entries(last)))
+    answer(report, units="metric", **form)
+
+
+@ledger.command()
+@click.option("--table", help="One table as CSV; without it everything as JSON.")
+@click.option("--withdrawn", is_flag=True, help="With entries that were taken back.")
+@click.option("--out", type=FILE, help="Write to this file instead of the terminal.")
+@_GARDEN
+def export(table: str | None, withdrawn: bool, out: Path | None, garden: Path) -> None:
+    """Export everything as JSON, or one table as CSV."""
+    from scheduler.ledger.exchange import export_csv, export_json
+
+    def use(reader: LedgerReader) -> str:
+        if table is None:
+            return export_json(reader, withdrawn=withdrawn)
+        return export_csv(reader, table, withdrawn=withdrawn)
+
+    write(_reading(garden, use), out)
+
+
+@ledger.command()
+@click.argument("file", type=FILE)
+@_GARDEN
+def restore(file: Path, garden: Path) -> None:
+    """Fill an empty ledger from an export of everything (ledger export --withdrawn)."""
+    from scheduler.ledger.exchange import restore_json
+
+    book = _book(garden)
+    with _writing(book.path) as kept:
+        count = restore_json(kept, _text(file))
+    click.echo(f"restored {count} rows into {book.path.name}", err=True)

@@ -1,0 +1,54 @@
+"""What of the past an answer knows from records, and what it only assumes."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import numpy as np
+
+from scheduler.garden.dimensions import System
+from scheduler.garden.plan import Garden
+from scheduler.garden.units import format_quantity
+from scheduler.season.run import WeekResult
+from scheduler.show.notes import day_text
+
+__all__ = ["known_notes"]
+
+#: A correction smaller than this is none [mm].
+LEAST_CORRECTION = 0.05
+
+
+def known_notes(garden: Garden, result: WeekResult, *, system: System) -> tuple[str, ...]:
+    """Return from which day on runs are known, where gauge rain counts, and what set the soil right."""
+    before = result.before
+    if before is None:
+        return ()
+    notes = []
+    days = np.flatnonzero(before.known.any(axis=1))
+    if days.size:
+        first = int(days[0])
+        watered = before.minutes[first:] > 0.0
+        known = int((before.known[first:] & watered).sum())
+        notes.append(
+            f"Runs are known from {before.dates[first]} on: {known} of the {int(watered.sum())} runs of beds "
+            "since then are recorded, the others are taken as kept."
+        )
+    gauged = int(before.gauged.sum())
+    if gauged:
+        notes.append(
+            f"Your own gauge's rain stands for the record's on {gauged} day{'s' if gauged > 1 else ''}."
+        )
+    for day, number in np.argwhere(np.abs(before.correction) > LEAST_CORRECTION):
+        moved = float(before.correction[day, number])
+        notes.append(_set_right(garden.beds[number].name, before.dates[day].item(), moved, system))
+    for number, moved in enumerate(result.outlook.depletion - before.depletion[-1]):
+        if abs(moved) > LEAST_CORRECTION:
+            notes.append(_set_right(garden.beds[number].name, result.on, float(moved), system))
+    return tuple(notes)
+
+
+def _set_right(bed: str, on: date, moved: float, system: System) -> str:
+    """Return what a soil state or a dig changed."""
+    amount = format_quantity(abs(moved), "water_depth", system)
+    way = "drier" if moved > 0.0 else "wetter"
+    return f"Set right on the morning of {day_text(on)}: {bed} is {amount} {way}, by a soil state or a dig."
