@@ -2,7 +2,7 @@
 
 Only click is imported with it; every command imports what it needs, so that ``--help`` and ``check`` stay
 quick. stdout is the answer, stderr is talk. Exit codes: 0 answered, 1 input refused, 2 usage,
-3 answered but the runs do not fit.
+3 answered, but the runs do not fit or a reading looks wrong, 4 weather could not be had.
 """
 
 from __future__ import annotations
@@ -12,7 +12,11 @@ import click
 from scheduler import __version__
 from scheduler.cli.answering import NotFeasibleError
 from scheduler.cli.answers import bed, season, weather, week
+from scheduler.cli.checking import reconcile
+from scheduler.cli.fetching import fetch
 from scheduler.cli.plans import check, crops, new, schema
+from scheduler.cli.records import ledger, log
+from scheduler.cli.service import daily, publish, serve, unit
 from scheduler.errors import RillbookError
 
 __all__ = ["main", "rillbook"]
@@ -24,7 +28,12 @@ def rillbook() -> None:
     """Watering minutes, days and cost for raised beds on drip, from a garden plan and a weather record."""
 
 
-for command in (week, bed, season, weather, check, crops, schema, new):
+for command in (
+    *(week, bed, season, weather),
+    *(check, crops, schema, new),
+    *(log, ledger, reconcile, fetch),
+    *(daily, serve, publish, unit),
+):
     rillbook.add_command(command)
 
 

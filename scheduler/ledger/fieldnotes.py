@@ -22,7 +22,8 @@ def field_notes(reader: LedgerReader, garden: Garden, *, begins: date, ends: dat
 
     A run recorded without minutes takes those of the timetable that was advised for its day, if one is
     kept. A bed whose hand valve stood shut at three in the morning, when runs begin, got no water that
-    day, unless a run of it is recorded. Several gauge readings in the open on one day are summed. Later
+    day, unless a run of it is recorded. A day of which nothing is recorded takes the table that was advised
+    for it, if one is kept. Several gauge readings in the open on one day are summed. Later
     entries of one thing replace earlier ones.
     """
     runs = sorted(reader.runs_between(begins, ends), key=lambda kept: kept.id)
@@ -33,12 +34,28 @@ def field_notes(reader: LedgerReader, garden: Garden, *, begins: date, ends: dat
     digs = sorted(reader.digs_between(begins, ends), key=lambda kept: kept.id)
     return FieldNotes(
         runs=(
+            *_advised_days(reader, garden, begins, ends),
             *_shut_days(reader, garden, begins, ends),
             *(note for kept in runs for note in _run_notes(reader, garden, kept)),
         ),
         gauges=tuple(GaugeNote(day, depth) for day, depth in sorted(rain.items())),
         digs=tuple(DigNote(kept.entry.date, kept.entry.bed, kept.entry.finding) for kept in digs),
     )
+
+
+def _advised_days(reader: LedgerReader, garden: Garden, begins: date, ends: date) -> Iterator[RunNote]:
+    """Yield what kept timetables advised for each zone on the days before `ends`."""
+    tables = [kept for kept in reader.timetables() if kept.entry.first_day <= ends]
+    if not tables:
+        return
+    day = max(begins, tables[0].entry.first_day)
+    while day < ends:
+        advised = _advised_minutes(reader, day)
+        if advised is not None:
+            for zone in garden.zones:
+                minutes = advised.get(zone.name, 0.0)
+                yield RunNote(day, ran=minutes > 0.0, zone=zone.name, minutes=minutes, recorded=False)
+        day += timedelta(days=1)
 
 
 def _shut_days(reader: LedgerReader, garden: Garden, begins: date, ends: date) -> Iterator[RunNote]:
@@ -64,7 +81,7 @@ def _run_notes(reader: LedgerReader, garden: Garden, kept: Kept[Run]) -> Iterato
         yield RunNote(run.date, ran, zone=run.zone, bed=run.bed, minutes=run.minutes)
         return
     advised = _advised_minutes(reader, run.date)
-    if not advised:
+    if advised is None:
         yield RunNote(run.date, ran, zone=run.zone, bed=run.bed)
         return
     own = next((bed.zone for bed in garden.beds if bed.name == run.bed), None)
@@ -73,11 +90,11 @@ def _run_notes(reader: LedgerReader, garden: Garden, kept: Kept[Run]) -> Iterato
             yield RunNote(run.date, ran, zone=zone.name, bed=run.bed, minutes=advised.get(zone.name, 0.0))
 
 
-def _advised_minutes(reader: LedgerReader, day: date) -> dict[str, float]:
-    """Return the minutes of each zone that the newest timetable advised for a day; empty if none did."""
+def _advised_minutes(reader: LedgerReader, day: date) -> dict[str, float] | None:
+    """Return the minutes of each zone that the newest timetable advised for a day; None if none covers it."""
     timetable = reader.latest_timetable(day)
     if timetable is None or (day - timetable.entry.first_day).days >= 7:
-        return {}
+        return None
     minutes: dict[str, float] = defaultdict(float)
     for kept in reader.timetable_runs(timetable.id):
         minutes[kept.entry.zone] += kept.entry.minutes if kept.entry.date == day else 0.0

@@ -24,13 +24,17 @@ BANDS: dict[str, tuple[float, float]] = {"wet": (0.0, 0.25), "right": (0.0, 0.75
 
 @dataclass(frozen=True, slots=True)
 class RunNote:
-    """Water that ran or was skipped on a day; zone and bed None mean all; minutes None mean as advised."""
+    """Water that ran or was skipped on a day; zone and bed None mean all; minutes None mean as advised.
+
+    `recorded` is False for a run that was advised at the time and of which nothing more is known.
+    """
 
     on: date
     ran: bool
     zone: str | None = None
     bed: str | None = None
     minutes: float | None = None
+    recorded: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +94,7 @@ def field_arrays(notes: FieldNotes, garden: Garden, dates: NDArray[np.datetime64
     for run in notes.runs:
         if run.on in place:
             beds = _beds(garden, run)
-            known[place[run.on], beds] = True
+            known[place[run.on], beds] = run.recorded
             minutes[place[run.on], beds] = _minutes(run)
     rain = np.full(shape[0], np.nan)
     for gauge in notes.gauges:
