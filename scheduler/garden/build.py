@@ -188,7 +188,7 @@ def _restriction(table: RestrictionTable) -> Restriction:
         reason=table.reason,
         begins=table.begins,
         ends=table.ends,
-        days=tuple(table.days or defaults.ALL_DAYS),
+        days=tuple(defaults.ALL_DAYS if table.days is None else table.days),
         begin=table.begin,
         until=table.until,
         exempt=table.exempt or "unknown",

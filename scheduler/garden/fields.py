@@ -6,6 +6,7 @@ words what is wrong with it, and describes itself to editors through JSON Schema
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
 from datetime import date, datetime, time
 from typing import Any
 
@@ -56,12 +57,13 @@ def percent(share: float, decimals: int = 0) -> str:
     return f"{share * 100:.{decimals}f} %"
 
 
-class Reader:
+class Reader(ABC):
     """One kind of value: `examples` are shown to people and to editors."""
 
     def __init__(self, *examples: str) -> None:
         self.examples = examples
 
+    @abstractmethod
     def read(self, value: object) -> object:
         """Return the canonical value.
 
@@ -70,7 +72,6 @@ class Reader:
         UnitError
             If the value cannot be read; carries what was found and what would be right.
         """
-        raise NotImplementedError
 
     def json_schema(self) -> dict[str, Any]:
         """Return the JSON Schema of the value as it stands in the file."""
@@ -270,4 +271,7 @@ class Words(Reader):
         if not value.strip() or len(value) > _LONGEST_TEXT:
             found = "is empty" if not value.strip() else f"is longer than {_LONGEST_TEXT} characters"
             raise UnitError(f"the text {found}", f"write e.g. {self.example()}")
+        if not value.strip().isprintable():
+            # Such signs would move the cursor or change colours where the text is shown.
+            raise UnitError(f"{shown(ascii(value))} holds signs that cannot be shown", "write plain text")
         return value.strip()

@@ -118,7 +118,7 @@ class SoilTable(Table):
         default=None, description="Water by volume that plants can no longer take up."
     )
     intake_rate: Annotated[float, Quantity("application_rate", "1.2 in/h", "30 mm/h")] | None = Field(
-        default=None, description="How fast the mix takes in water; faster runs are split."
+        default=None, description="How fast the mix takes in water; a line that is faster is told."
     )
     source: Annotated[str, Words("supplier's data sheet")] | None = Field(
         default=None, description="Where the figures come from."

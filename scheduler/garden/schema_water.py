@@ -91,7 +91,9 @@ class RestrictionTable(Table):
     reason: Annotated[str, Words("summer order")] = Field(default="", description="Who asks for it, and why.")
     begins: Annotated[date, Day("2026-07-01")] = Field(description="First day it holds.")
     ends: Annotated[date, Day("2026-09-15")] = Field(description="Last day it holds.")
-    days: _Days | None = Field(default=None, description="Days on which you may water; all if left out.")
+    days: Annotated[list[Weekday], Field(max_length=7)] | None = Field(
+        default=None, description="Days on which you may water; all if left out, none if empty."
+    )
     begin: Annotated[time, Clock("20:00:00")] | None = Field(
         default=None, alias="from", description="Hour from which you may water."
     )

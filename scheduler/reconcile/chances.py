@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from statistics import NormalDist
 
-from scipy import special  # type: ignore[import-untyped]  # scipy comes without types
+from scipy import special
 
 __all__ = ["chi_square_limit", "chi_square_share", "noncentrality", "normal_quantile", "share_of_each"]
 

@@ -11,7 +11,7 @@ import math
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import special  # type: ignore[import-untyped]  # scipy comes without types
+from scipy import special
 
 from scheduler.errors import Fault
 from scheduler.reconcile.refused import finite_fault, positive_fault, refuse

@@ -56,7 +56,6 @@ def slice_growth(growth: Growth, begin: int, end: int) -> Growth:
         taw=growth.taw[begin:end],
         fraction=growth.fraction[begin:end],
         leaching=growth.leaching[begin:end],
-        fresh=growth.fresh[begin:end],
         storage=growth.storage,
     )
 
@@ -105,14 +104,16 @@ def depletion_limit(growth: Growth, days: BedDays, *, reserve: float) -> FloatAr
 def catch_up_limit(growth: Growth, limit: FloatArray, *, depletion: FloatArray) -> FloatArray:
     """Return the limit that the planner is told for a bed that starts past its own [mm].
 
-    It comes down to the bed's own limit over a week. One run length holds for all days of a week, so a
-    bed brought back in a day would get its catch-up again on every run day, and most of it would drain. A
-    bed in the first week of a planting is not made to wait. The week is a judgement without a source.
+    It comes down to the bed's own limit over a week, counted from the first day on which something grows.
+    One run length holds for all days of a week, so a bed brought back in a day would get its catch-up again
+    on every run day, and most of it would drain; a run by hand does it without. The week is a judgement
+    without a source.
     """
-    waits = growth.in_use[0] & ~growth.fresh[0] & np.isfinite(limit[0])
-    excess = np.where(waits, np.maximum(depletion - np.where(waits, limit[0], 0.0), 0.0), 0.0)
-    left = np.clip(1.0 - (np.arange(limit.shape[0]) + 1.0) / DAYS_PER_WEEK, 0.0, 1.0)
-    return limit + excess * left[:, None]
+    first = np.argmax(growth.in_use, axis=0)
+    own = limit[first, np.arange(limit.shape[1])]
+    excess = np.where(np.isfinite(own), np.maximum(depletion - np.minimum(own, depletion), 0.0), 0.0)
+    days = np.arange(limit.shape[0])[:, None] - first + 1.0
+    return limit + excess * np.clip(1.0 - days / DAYS_PER_WEEK, 0.0, 1.0)
 
 
 def outlook_from(

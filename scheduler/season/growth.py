@@ -27,9 +27,6 @@ BoolArray = NDArray[np.bool_]
 #: REW at 0.4 to 0.5 of TEW for most soils.
 EASY_EVAPORATION_SHARE = 0.45
 
-#: Days after sowing or planting in which a bed cannot wait for water. Judgement, no source.
-FRESH_DAYS = 7
-
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PlantingCurve:
@@ -39,7 +36,6 @@ class PlantingCurve:
     """
 
     active: BoolArray
-    fresh: BoolArray
     kc: FloatArray
     root: FloatArray
     kc_mid: float
@@ -63,8 +59,6 @@ class Growth:
         plant they describe the surface layer that can evaporate.
     leaching : array
         Leaching requirement, 0..1.
-    fresh : array of bool
-        True in the first week of a planting.
     storage : array, shape (n_beds,)
         Available water of the bed's whole soil [mm].
     """
@@ -76,7 +70,6 @@ class Growth:
     taw: FloatArray
     fraction: FloatArray
     leaching: FloatArray
-    fresh: BoolArray
     storage: FloatArray
 
 
@@ -104,7 +97,7 @@ def planting_curve(planting: Planting, bed: Bed, *, dates: DateArray, normals: N
     )
     kc = crop_coefficient(development, late, kc_ini=planting.kc_ini, kc_mid=kc_mid, kc_end=kc_end)
     root = np.minimum(rooting_depth(development, planting.root_depth), bed.soil_depth)
-    return PlantingCurve(active, active & (day <= FRESH_DAYS), kc, root, kc_mid, kc_end)
+    return PlantingCurve(active, kc, root, kc_mid, kc_end)
 
 
 def zero_yield_salinity(planting: Planting) -> float:
@@ -126,7 +119,7 @@ def _leaching(planting: Planting, salinity: float | None) -> float:
 
 def _bed_columns(
     bed: Bed, dates: DateArray, normals: Normals, bare: float, salinity: float | None
-) -> tuple[BoolArray, FloatArray, FloatArray, FloatArray, FloatArray, FloatArray, FloatArray, BoolArray]:
+) -> tuple[BoolArray, FloatArray, FloatArray, FloatArray, FloatArray, FloatArray, FloatArray]:
     """Return one bed's columns of `Growth`, in its order of fields, each of shape (n_days,)."""
     mix = bed.soil
     n_days = dates.shape[0]
@@ -135,7 +128,7 @@ def _bed_columns(
     kc_sum, taw_sum, p_sum = np.zeros(n_days), np.zeros(n_days), np.zeros(n_days)
     kc_top = np.zeros(n_days)
     taw_least, p_least = np.full(n_days, np.inf), np.full(n_days, np.inf)
-    leaching, fresh = np.zeros(n_days), np.zeros(n_days, dtype=bool)
+    leaching = np.zeros(n_days)
     for planting, curve in zip(bed.plantings, curves, strict=True):
         part = np.where(curve.active, planting.share, 0.0)
         taw = total_available_water(mix.field_capacity, mix.wilting_point, root_depth=curve.root)
@@ -146,7 +139,6 @@ def _bed_columns(
         kc_top = np.maximum(kc_top, np.where(curve.active, curve.kc, 0.0))
         taw_least = np.minimum(taw_least, np.where(curve.active, taw, np.inf))
         p_least = np.minimum(p_least, np.where(curve.active, planting.depletion_fraction, np.inf))
-        fresh |= curve.fresh
         leaching = np.maximum(leaching, np.where(curve.active, _leaching(planting, salinity), 0.0))
     in_use = share > 0.0
     planted = np.where(in_use, share, 1.0)
@@ -165,7 +157,6 @@ def _bed_columns(
         np.where(in_use, taw, evaporable),
         np.where(in_use, fraction, EASY_EVAPORATION_SHARE),
         leaching,
-        fresh,
     )
 
 
@@ -181,7 +172,7 @@ def garden_growth(garden: Garden, dates: DateArray, *, normals: Normals) -> Grow
         _bed_columns(bed, dates, normals, garden.planning.bare_soil_coefficient, garden.water_source.salinity)
         for bed in garden.beds
     ]
-    in_use, kc, kc_area, kc_thirstiest, taw, fraction, leaching, fresh = (
+    in_use, kc, kc_area, kc_thirstiest, taw, fraction, leaching = (
         np.stack(parts, axis=1) for parts in zip(*columns, strict=True)
     )
     storage = np.array(
@@ -194,4 +185,4 @@ def garden_growth(garden: Garden, dates: DateArray, *, normals: Normals) -> Grow
             for bed in garden.beds
         ]
     )
-    return Growth(in_use, kc, kc_area, kc_thirstiest, taw, fraction, leaching, fresh, storage)
+    return Growth(in_use, kc, kc_area, kc_thirstiest, taw, fraction, leaching, storage)

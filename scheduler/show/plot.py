@@ -129,7 +129,7 @@ def deficit_figure(traces: Sequence[BedTrace], *, title: str, system: System) ->
     for axes in grid.flat[max(0, len(traces) - columns) : len(traces)]:
         _date_axis(axes)
         axes.tick_params(labelbottom=True)
-    figure.suptitle(title, fontsize=11)
+    figure.suptitle(title.replace(", working", "\nworking") if columns == 1 else title, fontsize=11)
     _legend(figure, grid.flat[0], traces[0].planned_from is not None)
     return figure
 

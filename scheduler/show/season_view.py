@@ -188,7 +188,7 @@ def _summary(result: SeasonResult, bill: SeasonBill | None, system: System) -> l
             + (
                 "."
                 if bill.marginal_price is None
-                else f"; each further {bill.unit} costs it {bill.marginal_price:.2f}."
+                else f", which is {bill.marginal_price:.2f} for each {bill.unit} billed for the garden."
             )
         )
     by_text: dict[str, list[str]] = {}

@@ -137,8 +137,8 @@ def _why(garden: Garden, result: WeekResult, number: int, setting: ZoneSetting, 
         words.append(f"cleared {day_text(_day(result, int(in_use.sum())))}, then shut its valve")
     dry = _first_past_limit(result, number, result.plan.untouched)
     still = _first_past_limit(result, number, result.plan.depletion)
-    if in_use[0] and result.outlook.depletion[number] > result.limit[0, number]:
-        words.append(_catch_up(result, number))
+    if catch_up := _catch_up(result, number):
+        words.append(catch_up)
     elif dry is None:
         last = _day(result, result.outlook.n_days - 1)
         words.append(f"without a run it stays within its limit through {day_text(last)}")
@@ -156,13 +156,17 @@ def _why(garden: Garden, result: WeekResult, number: int, setting: ZoneSetting, 
 
 
 def _catch_up(result: WeekResult, number: int) -> str:
-    """Return what to do for a bed that starts past its limit."""
-    minutes = np.ceil(result.outlook.depletion[number] / result.outlook.net_rate[0, number])
-    if result.growth.fresh[0, number]:
-        return "is past its limit already and just planted, so the table makes it good at once"
+    """Return what to do for a bed that is past its limit when the week, or its planting in it, begins."""
+    first = int(np.argmax(result.growth.in_use[:, number]))
+    short = float(result.outlook.depletion[number])
+    if short <= result.limit[first, number]:
+        return ""
+    minutes = np.ceil(short / result.outlook.net_rate[first, number])
+    if first:
+        return f"its soil is dry: water it in with {minutes:.0f} min by hand when planting"
     return (
-        f"is past its limit already: {minutes:.0f} min by hand refill it now, else the table brings it back "
-        "over the week"
+        f"is past its limit already: {minutes:.0f} min by hand refill it now (do so if just planted), else "
+        "the table brings it back over the week"
     )
 
 

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 import pytest
+
+from scheduler.timetable.windows import allowed_spans
 
 # Text put at the end of the plan, place, part of what was found, part of what is wanted.
 CUPS = 'on = 2026-05-20\nminutes = "1 min"\nvolumes = ["38 mL", "36 mL", "39 mL", "37 mL"]\n'
@@ -133,7 +137,7 @@ def test_bad_addition_is_refused_in_its_place(changed, faults_of, addition, wher
     assert any(wanted in fault.wanted for fault in there), [str(fault) for fault in there]
 
 
-CUPS = """
+CUP_TEST = """
 [[cup_test]]
 bed = "tall bed"
 on = 2026-06-01
@@ -143,14 +147,14 @@ volumes = ["120 mL", "125 mL", "118 mL", "121 mL"]
 
 
 def test_a_cup_test_far_off_the_print_is_a_slip(changed, faults_of):
-    (fault,) = faults_of(changed() + CUPS.replace("MINUTES", "4 h"))
+    (fault,) = faults_of(changed() + CUP_TEST.replace("MINUTES", "4 h"))
     assert 'cup_test of bed "tall bed"' in fault.where
     assert "check minutes and volumes" in fault.wanted
 
 
 def test_a_tap_that_gives_less_than_the_cups_say(changed, faults_of):
     weak = changed(('flow = "5 gal/min"', 'flow = "0.5 gal/min"'))
-    faults = faults_of(weak + CUPS.replace("MINUTES", "2 min"))
+    faults = faults_of(weak + CUP_TEST.replace("MINUTES", "2 min"))
     assert any(fault.where.startswith("zone") for fault in faults)
 
 
@@ -162,3 +166,24 @@ def test_a_mix_that_is_mostly_water(changed, faults_of):
 def test_a_line_that_would_flood_its_bed(changed, faults_of):
     faults = faults_of(changed(("runs = 2", "emitters = 4000")))
     assert any("put down" in fault.found for fault in faults) or any("zone" in f.where for f in faults)
+
+
+BAN = """
+[[restriction]]
+reason = "no watering at all"
+begins = 2026-08-01
+ends = 2026-08-31
+days = []
+"""
+
+
+def test_a_ban_on_every_day_can_be_written(changed, garden_of):
+    (ban,) = [r for r in garden_of(changed() + BAN).restrictions if r.reason.startswith("no watering")]
+    assert ban.days == ()
+    assert allowed_spans(date(2026, 8, 3), garden_of(changed()).windows, [ban]) == []
+
+
+def test_a_name_that_would_steer_the_terminal_is_refused(changed, faults_of):
+    faults = faults_of(changed(('name = "Test garden"', 'name = "Test\\u001b[2J garden"')))
+    assert any("cannot be shown" in fault.found for fault in faults)
+    assert "\x1b" not in "".join(map(str, faults))

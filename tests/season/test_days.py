@@ -19,7 +19,7 @@ from scheduler.season.growth import Growth
 from tests.builders import make_bed, make_garden
 
 
-def make_growth(n_days, n_beds=1, *, kc=1.0, taw=40.0, fraction=0.4, leaching=0.0, in_use=True, fresh=False):
+def make_growth(n_days, n_beds=1, *, kc=1.0, taw=40.0, fraction=0.4, leaching=0.0, in_use=True):
     def full(value):
         return np.full((n_days, n_beds), value)
 
@@ -31,7 +31,6 @@ def make_growth(n_days, n_beds=1, *, kc=1.0, taw=40.0, fraction=0.4, leaching=0.
         full(taw),
         full(fraction),
         full(leaching),
-        full(fresh),
         np.full(n_beds, taw),
     )
 
@@ -107,13 +106,20 @@ def test_the_planner_is_told_a_limit_with_a_reserve_and_none_for_bare_soil():
     assert np.all(np.isinf(told.limit))
 
 
-def test_a_bed_past_its_limit_is_brought_back_over_a_week_unless_just_planted():
+def test_a_bed_past_its_limit_is_brought_back_over_a_week():
     limit = np.full((9, 1), 12.0)
     eased = catch_up_limit(make_growth(9), limit, depletion=np.array([19.0]))[:, 0]
     # 7 mm too dry: a seventh less is allowed with each day, none from the last day of the week on.
     assert eased.tolist() == pytest.approx([18.0, 17.0, 16.0, 15.0, 14.0, 13.0, 12.0, 12.0, 12.0])
-    for growth in (make_growth(9, fresh=True), make_growth(9, in_use=False)):
-        assert catch_up_limit(growth, limit, depletion=np.array([19.0])).tolist() == limit.tolist()
+    bare = np.full((9, 1), np.inf)
+    assert np.isinf(catch_up_limit(make_growth(9, in_use=False), bare, depletion=np.array([19.0]))).all()
+    # Planted on the third day: the week of catching up begins then.
+    later = make_growth(9)
+    later.in_use[:2] = False
+    limit_later = np.vstack([bare[:2], limit[2:]])
+    eased = catch_up_limit(later, limit_later, depletion=np.array([19.0]))[:, 0]
+    assert np.isinf(eased[:2]).all()
+    assert eased[2:].tolist() == pytest.approx([18.0, 17.0, 16.0, 15.0, 14.0, 13.0, 12.0])
     assert catch_up_limit(make_growth(9), limit, depletion=np.array([11.0])).tolist() == limit.tolist()
 
 
