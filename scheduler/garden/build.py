@@ -8,6 +8,13 @@ from pathlib import PurePath
 
 from scheduler.garden import defaults
 from scheduler.garden.build_bill import build_household, build_tariff
+from scheduler.garden.build_ground import (
+    build_layers,
+    build_mulch,
+    build_settled,
+    build_soil,
+    build_state,
+)
 from scheduler.garden.build_links import build_meter, build_notice, build_publish, build_source
 from scheduler.garden.build_plantings import build_planting
 from scheduler.garden.layout import area_of, emitters_of, line_of, shape_words
@@ -21,18 +28,17 @@ from scheduler.garden.plan import (
     Restriction,
     Site,
     SoilMix,
-    SoilState,
     Timer,
+    Uncertainty,
     WateringWindow,
     WaterSource,
     WeatherChoice,
     Zone,
 )
 from scheduler.garden.plantables import BedTables, PlanTables
-from scheduler.garden.schema_beds import DripTable
-from scheduler.garden.schema_place import PlanningTable, SoilTable
+from scheduler.garden.schema_beds import BedTable, DripTable
+from scheduler.garden.schema_place import PlanningTable, UncertaintyTable
 from scheduler.garden.schema_water import RestrictionTable, TimerTable, WaterSourceTable, WindowTable
-from scheduler.garden.tables import soil_row
 
 __all__ = ["build_garden"]
 
@@ -57,9 +63,7 @@ def build_garden(tables: PlanTables) -> Garden:
         windows=tuple(_window(window.table) for window in tables.windows),
         restrictions=tuple(_restriction(limit.table) for limit in tables.restrictions),
         water_source=_source(tables.water_source.table),
-        soil_states=tuple(
-            SoilState(state.table.on, state.table.depletion, state.table.bed) for state in tables.soil_states
-        ),
+        soil_states=tuple(build_state(state.table) for state in tables.soil_states),
         planning=_planning(tables.planning.table),
         tariff=None if tables.tariff is None else build_tariff(tables.tariff),
         household=None if household is None else build_household(household.table),
@@ -68,6 +72,7 @@ def build_garden(tables: PlanTables) -> Garden:
         meter=None if tables.meter is None else build_meter(tables.meter.table),
         notify=tuple(build_notice(notice.table) for notice in tables.notices),
         publish=None if tables.publish is None else build_publish(tables.publish.table, tables.mqtt),
+        uncertainty=_uncertainty(tables.uncertainty.table),
     )
     return replace(garden, assumed=tuple(assumptions(tables, garden)))
 
@@ -93,16 +98,6 @@ def _weather(tables: PlanTables) -> WeatherChoice:
     )
 
 
-def _soil(name: str, table: SoilTable) -> SoilMix:
-    if table.field_capacity is not None and table.wilting_point is not None:
-        capacity, wilting = table.field_capacity, table.wilting_point
-        source = table.source or "the plan"
-    else:
-        row = soil_row(table.texture or "")
-        capacity, wilting, source = row.field_capacity, row.wilting_point, row.source
-    return SoilMix(name, capacity, wilting, source, table.intake_rate)
-
-
 def _drip(name: str, table: DripTable) -> DripLine:
     return DripLine(
         name=name,
@@ -116,13 +111,13 @@ def _drip(name: str, table: DripTable) -> DripLine:
 
 
 def _beds(tables: PlanTables) -> tuple[Bed, ...]:
-    soils = {name: _soil(name, soil.table) for name, soil in tables.soils.items()}
+    soils = {name: build_soil(name, soil.table) for name, soil in tables.soils.items()}
     drips = {name: _drip(name, drip.table) for name, drip in tables.drips.items()}
     tests = _newest(tables)
     return tuple(
         _bed(
             entry,
-            soil=soils[entry.bed.table.soil],
+            soils=soils,
             drip=drips[entry.bed.table.drip],
             tests=tests,
             water_tested=tables.water_source.table.salinity is not None,
@@ -132,16 +127,21 @@ def _beds(tables: PlanTables) -> tuple[Bed, ...]:
 
 
 def _bed(
-    entry: BedTables, *, soil: SoilMix, drip: DripLine, tests: Mapping[str, CupTest], water_tested: bool
+    entry: BedTables,
+    *,
+    soils: Mapping[str, SoilMix],
+    drip: DripLine,
+    tests: Mapping[str, CupTest],
+    water_tested: bool,
 ) -> Bed:
     table = entry.bed.table
     if table.emitter_spacing is not None:
         drip = replace(drip, emitter_spacing=table.emitter_spacing)
     counted = table.emitters is not None
-    return Bed(
+    bed = Bed(
         name=table.name,
         zone=table.zone,
-        soil=soil,
+        soil=soils[table.soil],
         shape=table.shape,
         shape_text=shape_words(table.shape, entry.bed.raw),
         area=area_of(table),
@@ -157,6 +157,26 @@ def _bed(
             for planting in entry.plantings
         ),
         cup_test=tests.get(table.name),
+        layers=build_layers(entry, soils),
+        settled=build_settled(entry),
+        mulch=None if entry.mulch is None else build_mulch(entry.mulch.table),
+    )
+    return _placed(bed, table)
+
+
+def _placed(bed: Bed, table: BedTable) -> Bed:
+    """Return the bed with what its place does to sun, rain and wetting; where nothing is said, nothing."""
+    return replace(
+        bed,
+        wetted_share=table.wetted_share,
+        wetted_width=table.wetted_width,
+        sun_lost=table.direct_sun_lost or 0.0,
+        sun_lost_when=table.sun_lost_when or "evening",
+        wall_heat=table.wall_heat or 0.0,
+        rain_share=1.0 if table.rain_reaching is None else table.rain_reaching,
+        isolated_width=table.isolated_stand_width,
+        mixing=table.mixing or "area",
+        seedbed=table.seedbed_water or "by hand",
     )
 
 
@@ -210,3 +230,10 @@ def _planning(table: PlanningTable) -> Planning:
         name: value for name in PlanningTable.model_fields if (value := getattr(table, name)) is not None
     }
     return replace(defaults.PLANNING, **given)
+
+
+def _uncertainty(table: UncertaintyTable) -> Uncertainty:
+    given = {
+        name: value for name in UncertaintyTable.model_fields if (value := getattr(table, name)) is not None
+    }
+    return replace(Uncertainty(), **given)

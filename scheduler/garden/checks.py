@@ -8,6 +8,7 @@ from datetime import date
 from scheduler.errors import Fault
 from scheduler.garden.checks_beds import check_beds
 from scheduler.garden.checks_bill import check_bill
+from scheduler.garden.checks_ground import check_ground
 from scheduler.garden.checks_links import check_links
 from scheduler.garden.checks_place import check_place
 from scheduler.garden.checks_plants import check_plants
@@ -30,6 +31,7 @@ def check_plan(tables: PlanTables) -> list[Fault]:
         *_check_zones(tables),
         *_check_names(beds, "bed"),
         *check_beds(tables),
+        *check_ground(tables),
         *check_plants(tables),
         *_check_bed_references(tables.cup_tests, beds),
         *_check_cup_tests(tables.cup_tests),

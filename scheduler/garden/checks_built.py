@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import date
 
 from scheduler.errors import Fault
 from scheduler.garden.bounds import limit
@@ -32,9 +33,7 @@ def _soil_states(garden: Garden) -> Iterator[Fault]:
         for bed in garden.beds:
             if state.bed not in (None, bed.name) or isinstance(state.depletion, str):
                 continue
-            # Depth in metres times the share of water, in millimetres as `depletion` is.
-            share = bed.soil.field_capacity - bed.soil.wilting_point
-            held = share * bed.soil_depth / limit("1 mm", "length")
+            held = _held(bed, state.on)
             if state.depletion > held:
                 yield Fault(
                     f"soil_state {number} ({state.on}) > depletion",
@@ -42,6 +41,22 @@ def _soil_states(garden: Garden) -> Iterator[Fault]:
                     f'"{bed.name}" can give, {both_systems(held, "water_depth")}',
                     'write what is missing, or "at limit"; a depth of water, not of soil, is meant',
                 )
+
+
+def _held(bed: Bed, on: date) -> float:
+    """Return the water that plants can draw from all of a bed on a day [mm], fills included."""
+    depth = next((later.soil_depth for later in reversed(bed.settled) if later.on <= on), bed.soil_depth)
+    soil = (bed.soil.field_capacity - bed.soil.wilting_point) * bed.soil_depth
+    fill = 0.0
+    if bed.layers:
+        soil, fill = (
+            sum(
+                layer.depth * layer.available_water for layer in bed.layers if (layer.soil is None) == is_fill
+            )
+            for is_fill in (False, True)
+        )
+    # Depth in metres times the share of water, in millimetres as a depletion is.
+    return (soil * depth / bed.soil_depth + fill) / limit("1 mm", "length")
 
 
 def _printed(bed: Bed) -> float:

@@ -14,9 +14,12 @@ from scheduler.garden.schema_base import ColumnTable
 from scheduler.garden.schema_place import FillTable, PlanningTable, SiteTable, SoilTable
 from scheduler.garden.tableread import Read
 from scheduler.garden.tables import UnknownNameError, soil_names, soil_row
-from scheduler.garden.units import Dimension, parse_quantity
+from scheduler.garden.units import Dimension, both_systems, parse_quantity
 
 __all__ = ["COLUMN_DIMENSIONS", "check_place"]
+
+# Depth of the layer that dries by evaporation: Ze of FAO-56 eq. 73.
+_SURFACE = "10 cm"
 
 #: What each measured variable of a weather record is a quantity of.
 COLUMN_DIMENSIONS: dict[str, Dimension] = {
@@ -49,6 +52,7 @@ def check_place(tables: PlanTables) -> Iterator[Fault]:
         yield from _check_column(variable, column)
     for soil in tables.soils.values():
         yield from _check_soil(soil)
+        yield from _check_evaporable(soil)
     yield from _check_planning(tables.planning)
 
 
@@ -144,6 +148,51 @@ def _check_soil(soil: Read[SoilTable]) -> Iterator[Fault]:
             f"{shown(soil.raw['field_capacity'])}",
             "a mix holds less water at the wilting point than at field capacity: are the two exchanged?",
         )
+
+
+def _check_evaporable(soil: Read[SoilTable]) -> Iterator[Fault]:
+    """Yield a fault if the surface would lose more at full speed than it can lose in all."""
+    for name in ("readily_evaporable_water", "total_evaporable_water"):
+        yield from outside(
+            soil,
+            name,
+            "water_depth",
+            low="1 mm",
+            high="60 mm",
+            ask="the top 10 cm of soils hold 6 to 30 mm for evaporation; is the unit right?",
+        )
+    if not soil.has("readily_evaporable_water", "total_evaporable_water"):
+        return
+    table = soil.table
+    if table.readily_evaporable_water is None and table.total_evaporable_water is None:
+        return
+    readily = _evaporable(soil, table.readily_evaporable_water, "readily_evaporable")
+    total = _evaporable(soil, table.total_evaporable_water, "total_evaporable")
+    if readily is None or total is None or readily < total:
+        return
+    own = "readily" if table.readily_evaporable_water is not None else "total"
+    yield Fault(
+        soil.place(f"{own}_evaporable_water"),
+        f"{both_systems(readily, 'water_depth')} are lost at full speed, of "
+        f"{both_systems(total, 'water_depth')} in all",
+        "the first is a part of the second: write less for it, or both; are they exchanged?",
+    )
+
+
+def _evaporable(soil: Read[SoilTable], own: float | None, figure: str) -> float | None:
+    """Return evaporable water [mm]: the plan's own, else the table's, else the total by FAO-56 eq. 73."""
+    table = soil.table
+    if own is not None or not soil.has("texture", "field_capacity", "wilting_point"):
+        return own
+    if table.texture is not None:
+        try:
+            return float(getattr(soil_row(table.texture), figure))
+        except UnknownNameError:
+            return None
+    if figure != "total_evaporable" or table.field_capacity is None or table.wilting_point is None:
+        return None
+    held = table.field_capacity - 0.5 * table.wilting_point
+    return held * limit(_SURFACE, "water_depth")
 
 
 def _check_planning(planning: Read[PlanningTable]) -> Iterator[Fault]:

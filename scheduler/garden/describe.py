@@ -6,11 +6,13 @@ from collections.abc import Iterator
 from datetime import time
 from decimal import Decimal
 
-from scheduler.garden.describe_links import Line, describe_links, describe_sources
-from scheduler.garden.fields import percent
+from scheduler.garden.describe_ground import describe_ground, describe_soils, describe_states
+from scheduler.garden.describe_lines import Line, quantities
+from scheduler.garden.describe_links import describe_links, describe_sources
+from scheduler.garden.describe_plants import describe_planting
 from scheduler.garden.layout import flow_at_pressure
-from scheduler.garden.plan import Bed, Garden, Planting, Tariff
-from scheduler.garden.units import Dimension, both_systems
+from scheduler.garden.plan import Bed, Garden, Tariff
+from scheduler.garden.units import both_systems
 
 __all__ = ["describe_plan"]
 
@@ -26,12 +28,13 @@ def describe_plan(garden: Garden) -> list[Line]:
     return [
         *_site(garden),
         *describe_sources(garden),
-        *_soils(garden),
+        *describe_soils(garden),
         *_tap(garden),
         *_drip_lines(garden),
         *(line for bed in garden.beds for line in _bed(bed)),
-        *_states(garden),
+        *describe_states(garden),
         *_planning(garden),
+        *_uncertainty(garden),
         *_timer(garden),
         *_hours(garden),
         *_bill(garden),
@@ -39,16 +42,9 @@ def describe_plan(garden: Garden) -> list[Line]:
     ]
 
 
-def _quantities(place: str, *entries: tuple[str, float | None, Dimension]) -> Iterator[Line]:
-    """Yield a line for each quantity that the plan has."""
-    for what, value, dimension in entries:
-        if value is not None:
-            yield place, what, both_systems(value, dimension)
-
-
 def _site(garden: Garden) -> Iterator[Line]:
     site, weather = garden.site, garden.weather
-    yield from _quantities(
+    yield from quantities(
         "site",
         ("latitude", site.latitude, "latitude"),
         ("longitude", site.longitude, "longitude"),
@@ -57,7 +53,7 @@ def _site(garden: Garden) -> Iterator[Line]:
     yield "site", "time zone", site.timezone
     if weather.file is not None:
         yield "weather", "file", str(weather.file)
-    yield from _quantities("weather", ("height of the wind sensor", weather.wind_height, "length"))
+    yield from quantities("weather", ("height of the wind sensor", weather.wind_height, "length"))
     for variable, (column, unit) in weather.columns.items():
         yield "weather", variable, f"column {column}" + (f" in {unit}" if unit else "")
     for what, rule in (
@@ -73,22 +69,12 @@ def _site(garden: Garden) -> Iterator[Line]:
         yield "weather", "dew point below the lowest temperature", below
     if weather.radiation != "refuse":
         yield "weather", "radiation from temperature for a site", weather.radiation_site
-    yield from _quantities("weather", ("wind without a measured one, at 2 m", weather.wind, "speed"))
-
-
-def _soils(garden: Garden) -> Iterator[Line]:
-    for soil in {bed.soil.name: bed.soil for bed in garden.beds}.values():
-        place = f'soil "{soil.name}"'
-        # A share in tenths of a percent: the middle of a printed range may lie between two percents.
-        yield place, "field capacity, by volume", percent(soil.field_capacity, 1)
-        yield place, "wilting point, by volume", percent(soil.wilting_point, 1)
-        yield from _quantities(place, ("intake rate", soil.intake_rate, "application_rate"))
-        yield place, "source", soil.source
+    yield from quantities("weather", ("wind without a measured one, at 2 m", weather.wind, "speed"))
 
 
 def _tap(garden: Garden) -> Iterator[Line]:
     source = garden.water_source
-    yield from _quantities(
+    yield from quantities(
         "water_source",
         ("flow, house quiet", source.flow, "flow"),
         ("flow, house busy", source.flow_house_busy, "flow"),
@@ -101,13 +87,13 @@ def _tap(garden: Garden) -> Iterator[Line]:
 def _drip_lines(garden: Garden) -> Iterator[Line]:
     for drip in {bed.drip.name: bed.drip for bed in garden.beds}.values():
         place = f'drip "{drip.name}"'
-        yield from _quantities(
+        yield from quantities(
             place,
             ("flow of one emitter", drip.emitter_flow, "flow"),
             ("at a pressure of", drip.at_pressure, "pressure"),
         )
         yield place, "exponent", f"{drip.exponent:g}"
-        yield from _quantities(
+        yield from quantities(
             place,
             ("manufacturing variation", drip.manufacturing_variation, "ratio"),
             ("efficiency", drip.efficiency, "ratio"),
@@ -117,77 +103,56 @@ def _drip_lines(garden: Garden) -> Iterator[Line]:
 def _bed(bed: Bed) -> Iterator[Line]:
     place = f'bed "{bed.name}"'
     yield place, "shape", bed.shape_text
-    yield from _quantities(place, ("area", bed.area, "area"), ("soil depth", bed.soil_depth, "length"))
-    yield from _quantities(
+    yield from quantities(place, ("area", bed.area, "area"), ("soil depth", bed.soil_depth, "length"))
+    yield from quantities(
         place,
         ("drip line", bed.line_length, "length"),
         ("emitter spacing", bed.drip.emitter_spacing, "length"),
     )
     yield place, "emitters", f"{bed.emitters} ({'counted' if bed.emitters_counted else 'from its line'})"
     flow = flow_at_pressure(bed.drip, emitters=bed.emitters, pressure=bed.pressure)
-    yield from _quantities(
+    yield from quantities(
         place,
         ("pressure at the emitters", bed.pressure, "pressure"),
         ("flow", flow, "flow"),
         # 1 L/h on 1 m2 is 1 mm/h.
         ("application rate", flow / bed.area, "application_rate"),
     )
+    yield from describe_ground(bed)
     for planting in bed.plantings:
-        yield from _planting(f"{place} > {planting.crop}", planting)
+        yield from describe_planting(f"{place} > {planting.crop}", planting)
     if bed.cup_test is not None:
         cups = bed.cup_test
         yield place, f"cup test of {cups.on}", f"{len(cups.volumes)} cups"
-        yield from _quantities(
+        yield from quantities(
             place,
             ("time under each emitter", cups.minutes, "duration"),
             ("water caught in all", sum(cups.volumes), "volume"),
         )
 
 
-def _planting(place: str, planting: Planting) -> Iterator[Line]:
-    stages = planting.stages
-    lengths = (stages.initial, stages.development, stages.mid, stages.late)
-    yield place, "in the ground", f"{planting.planted} to {planting.removed}"
-    yield from _quantities(place, ("share of the bed", planting.share, "ratio"))
-    yield (
-        place,
-        "crop coefficients, initial, mid, late",
-        f"{planting.kc_ini:g}, {planting.kc_mid:g}, {planting.kc_end:g}",
-    )
-    yield place, "stages", ", ".join(f"{days:.0f}" for days in lengths) + " days"
-    yield from _quantities(
-        place,
-        ("height", planting.height, "length"),
-        ("rooting depth", planting.root_depth, "length"),
-        ("depletion fraction", planting.depletion_fraction, "ratio"),
-        ("salt threshold", planting.salinity_threshold, "salinity"),
-    )
-    yield (
-        place,
-        "source",
-        planting.source + (f", borrowed from {planting.borrowed_from}" if planting.borrowed_from else ""),
-    )
-
-
-def _states(garden: Garden) -> Iterator[Line]:
-    for state in garden.soil_states:
-        what = f'depletion of bed "{state.bed}"' if state.bed else "depletion of all beds"
-        value = state.depletion
-        yield (
-            f"soil_state {state.on}",
-            what,
-            value if isinstance(value, str) else both_systems(value, "water_depth"),
-        )
-
-
 def _planning(garden: Garden) -> Iterator[Line]:
     planning = garden.planning
-    yield from _quantities(
+    yield from quantities(
         "planning",
         ("reserve", planning.reserve, "ratio"),
         ("forecast rain counted on", planning.forecast_rain, "ratio"),
         ("usual rain counted on", planning.normal_rain, "ratio"),
         ("bare soil coefficient", planning.bare_soil_coefficient, "ratio"),
+    )
+    yield "planning", "crop coefficient", planning.coefficient
+
+
+def _uncertainty(garden: Garden) -> Iterator[Line]:
+    spread = garden.uncertainty
+    yield from quantities(
+        "uncertainty",
+        ("reference ET", spread.reference_et, "ratio"),
+        ("crop coefficient", spread.crop_coefficient, "ratio"),
+        ("available water", spread.available_water, "ratio"),
+        ("efficiency", spread.efficiency, "ratio"),
+        ("flow", spread.flow, "ratio"),
+        ("rain", spread.rain, "ratio"),
     )
 
 
@@ -195,7 +160,7 @@ def _timer(garden: Garden) -> Iterator[Line]:
     timer = garden.timer
     yield "timer", "outlets", str(timer.outlets)
     yield "timer", "starts a day", str(timer.starts_per_day)
-    yield from _quantities(
+    yield from quantities(
         "timer",
         ("step", timer.step, "duration"),
         ("shortest run", timer.shortest_run, "duration"),
@@ -227,7 +192,7 @@ def _bill(garden: Garden) -> Iterator[Line]:
     if garden.tariff is not None:
         yield from _tariff(garden.tariff)
     if garden.household is not None:
-        yield from _quantities(
+        yield from quantities(
             "household",
             ("use a day", garden.household.use_per_day, "volume"),
             ("meter at the first reading", garden.household.meter_reading, "volume"),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from scheduler.garden.describe_lines import Line
 from scheduler.garden.fields import percent
 from scheduler.garden.plan import (
     CommandNotice,
@@ -21,10 +22,7 @@ from scheduler.garden.plan import (
 )
 from scheduler.garden.units import both_systems
 
-__all__ = ["Line", "describe_links", "describe_sources"]
-
-#: Place in the plan, what it is, and its value as text.
-Line = tuple[str, str, str]
+__all__ = ["describe_links", "describe_sources"]
 
 
 def describe_sources(garden: Garden) -> Iterator[Line]:

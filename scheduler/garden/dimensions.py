@@ -17,6 +17,7 @@ Dimension = Literal[
     "pressure",
     "temperature",
     "temperature_difference",
+    "degree_days",
     "speed",
     "radiation",
     "salinity",
@@ -61,6 +62,9 @@ MEANINGS: dict[Dimension, Meaning] = {
     "temperature": _M("temperature", "a temperature", '"68 degF" or "20 degC"', ("°C", 1), ("°F", 1)),
     "temperature_difference": _M(
         "temperature", "a temperature difference", '"4 degF" or "2 degC"', ("°C", 1), ("°F", 1)
+    ),
+    "degree_days": _M(
+        "degree-days", "a sum of degree-days", '"150 degC d" or "270 degF d"', ("°C d", 0), ("°F d", 0)
     ),
     "speed": _M("speed", "a speed", '"5 mph" or "2 m/s"', ("m/s", 1), ("mph", 1)),
     "radiation": _M("radiation", "a day's radiation", '"20 MJ/m2" or "230 W/m2"', ("MJ/m²", 1), ("MJ/m²", 1)),

@@ -96,7 +96,9 @@ def _fault(detail: ErrorDetails, model: type[Table], where: str) -> Fault:
         )
     if kind == "list_type":
         return Fault(
-            place, f"{shown(value)} is not a list", f"write a list in brackets, e.g. {_example(info)}"
+            place,
+            f"{shown(value)} is not a list",
+            f"write a list in brackets, e.g. {_example(info)}{_meaning(info)}",
         )
     if kind in ("model_type", "dict_type", "model_attributes_type"):
         return Fault(

@@ -9,6 +9,7 @@ from scheduler.garden import defaults
 from scheduler.garden.bounds import limit
 from scheduler.garden.fields import percent
 from scheduler.garden.layout import DEFAULT_END_GAP, emitters_of, flow_at_pressure, line_of, sides_of
+from scheduler.garden.notes_ground import ground_notes, soil_notes, state_notes, uncertainty_notes
 from scheduler.garden.plan import Assumption, Bed, Garden
 from scheduler.garden.plantables import BedTables, PlanTables
 from scheduler.garden.schema_beds import BedTable
@@ -38,19 +39,22 @@ def assumptions(tables: PlanTables, garden: Garden) -> Iterator[Assumption]:
     garden : Garden
         The plan as built from it.
     """
-    yield from _place_notes(tables, garden)
+    yield from _place_notes(tables)
     for entry, bed in zip(tables.beds, garden.beds, strict=True):
         yield from _bed_notes(entry, bed)
+        yield from ground_notes(entry, bed)
         yield from _line_notes(entry.bed.table, bed)
         yield from _cup_notes(bed)
     yield from _flow_notes(garden)
+    yield from state_notes(tables)
     yield from _planning_notes(tables.planning.table)
+    yield from uncertainty_notes(tables.uncertainty.table, garden.uncertainty)
     yield from _timer_notes(tables)
     yield from _bill_notes(tables)
     yield from _link_notes(garden)
 
 
-def _place_notes(tables: PlanTables, garden: Garden) -> Iterator[Assumption]:
+def _place_notes(tables: PlanTables) -> Iterator[Assumption]:
     fill = tables.fill.table
     if fill.radiation == "from temperature" and fill.radiation_site is None:
         yield Assumption("weather > fill", "an inland site is assumed for radiation from temperature")
@@ -58,19 +62,7 @@ def _place_notes(tables: PlanTables, garden: Garden) -> Iterator[Assumption]:
         yield Assumption(
             "weather > fill", "the dew point is assumed to reach the lowest temperature of the day"
         )
-    for name, soil in tables.soils.items():
-        if soil.table.texture is not None:
-            mix = next((bed.soil for bed in garden.beds if bed.soil.name == name), None)
-            figures = (
-                f" ({percent(mix.field_capacity, 1)} and {percent(mix.wilting_point, 1)})" if mix else ""
-            )
-            yield Assumption(
-                f'soil "{name}"',
-                f"field capacity and wilting point{figures} are assumed, the middle of the "
-                f"published range for {soil.table.texture}",
-            )
-        elif soil.table.source is None:
-            yield Assumption(f'soil "{name}"', "no source is given for its figures")
+    yield from soil_notes(tables)
 
 
 def _bed_notes(entry: BedTables, bed: Bed) -> Iterator[Assumption]:

@@ -1,17 +1,19 @@
 """The typed garden plan, in canonical units.
 
 Units: lengths and depths of soil m, depths of water mm, areas m2, flows L/h, volumes L, pressures kPa,
-angles degrees, electrical conductivity dS/m, times minutes, shares 0..1, money Decimal.
+temperatures degC, degree-days degC d, angles degrees, electrical conductivity dS/m, times minutes,
+shares 0..1, money Decimal.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import date, time
-from decimal import Decimal
 from pathlib import PurePath
 from typing import Literal, TypeAlias
 
+from scheduler.garden.bill import BillBlock, Household, Sewer, Tariff
+from scheduler.garden.ground import Mulch, Settled, SoilLayer, SoilMix, SoilState
 from scheduler.garden.links import (
     CommandNotice,
     EmailNotice,
@@ -26,6 +28,7 @@ from scheduler.garden.links import (
     StationSource,
     WebhookNotice,
 )
+from scheduler.garden.plants import HeatStages, Planting, StageLengths
 
 __all__ = [
     "Assumption",
@@ -38,9 +41,11 @@ __all__ = [
     "FileNotice",
     "Garden",
     "GhcnSource",
+    "HeatStages",
     "Household",
     "MeterPlan",
     "MqttPlan",
+    "Mulch",
     "Notify",
     "NwsSource",
     "OpenMeteoSource",
@@ -49,14 +54,17 @@ __all__ = [
     "Publish",
     "Restriction",
     "Secret",
+    "Settled",
     "Sewer",
     "Site",
+    "SoilLayer",
     "SoilMix",
     "SoilState",
     "StageLengths",
     "StationSource",
     "Tariff",
     "Timer",
+    "Uncertainty",
     "WateringWindow",
     "WaterSource",
     "WeatherChoice",
@@ -69,6 +77,10 @@ Shape = Literal["rectangle", "circle", "rounded ends", "polygon"]
 Weekday = Literal["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"]
 ZoneRule = Literal["driest bed", "area mean"]
 NeedRule = Literal["area mean", "thirstiest plant"]
+SunLost = Literal["morning", "midday", "evening"]
+Mixing = Literal["area", "height"]
+Seedbed = Literal["by hand", "whole bed"]
+Coefficient = Literal["dual", "single"]
 #: A source to fetch weather from, one type a kind.
 WeatherSource: TypeAlias = OpenMeteoSource | NwsSource | GhcnSource | StationSource
 #: A way to tell a person something, one type a kind.
@@ -116,77 +128,6 @@ class WeatherChoice:
 
 
 @dataclass(frozen=True, slots=True)
-class SoilMix:
-    """Water held by a soil mix, by volume, and how fast it takes water in [mm/h]."""
-
-    name: str
-    field_capacity: float
-    wilting_point: float
-    source: str
-    intake_rate: float | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class StageLengths:
-    """Lengths of the four growth stages [d]."""
-
-    initial: float
-    development: float
-    mid: float
-    late: float
-
-
-@dataclass(frozen=True, slots=True)
-class Planting:
-    """One crop in one bed, with every value that the balance needs already looked up.
-
-    Attributes
-    ----------
-    crop : str
-        Name as written in the plan.
-    planted, removed : date
-        First day in the ground, and the day it is taken out (that day no longer counts).
-    share : float
-        Share of the bed's area, 0..1.
-    kc_ini, kc_mid, kc_end : float
-        Single crop coefficients before adjustment for climate.
-    stages : StageLengths
-        Already scaled to the planting's stay unless the plan gives its own.
-    height : float
-        Greatest height [m].
-    root_depth : float
-        Greatest rooting depth [m], not yet capped by the bed's soil depth.
-    depletion_fraction : float
-        p of FAO-56 Table 22, for a crop use of 5 mm/d.
-    salinity_threshold, salinity_slope : float or None
-        ECe threshold [dS/m] and yield loss above it [% per dS/m].
-    source : str
-        Where the coefficients come from.
-    borrowed_from : str
-        Name of the published crop whose row stands in; empty if the crop has its own.
-    notes : tuple of str
-        What was scaled, capped or chosen between.
-    """
-
-    crop: str
-    planted: date
-    removed: date
-    share: float
-    kc_ini: float
-    kc_mid: float
-    kc_end: float
-    stages: StageLengths
-    height: float
-    root_depth: float
-    depletion_fraction: float
-    salinity_threshold: float | None
-    salinity_slope: float | None
-    source: str
-    borrowed_from: str = ""
-    notes: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
 class DripLine:
     """A kind of drip line: q = emitter_flow (pressure / at_pressure) ** exponent.
 
@@ -223,8 +164,10 @@ class Bed:
         Inside area [m2], from the shape and its measures.
     shape_text : str
         The shape in words, with its measures as written, for people to check.
+    soil : SoilMix
+        Its mix, with layers the topmost one.
     soil_depth : float
-        Depth of soil above any wood or rubble fill [m].
+        Depth of soil above any wood or rubble fill [m], before anything in `settled`.
     line_length : float or None
         Total length of drip line [m]; None when the emitters were counted.
     emitters : int
@@ -233,6 +176,28 @@ class Bed:
         True if the person counted them.
     pressure : float
         Pressure at the emitters [kPa].
+    layers : tuple of SoilLayer
+        From top to bottom, soil first; empty for a bed of one mix.
+    settled : tuple of Settled
+        Later depths of its soil, in order of their days.
+    mulch : Mulch or None
+        What lies on it.
+    wetted_share : float or None
+        Share of the surface that a run wets: fw of FAO-56 Table 20.
+    wetted_width : float or None
+        Width of the strip that one line wets [m]; at most one of the two is given.
+    sun_lost : float
+        Hours of direct sun that walls and trees take on a clear day [h], around `sun_lost_when`.
+    wall_heat : float
+        Share by which a warm wall raises its use; a judgement of the plan.
+    rain_share : float
+        Share of the rain that reaches it.
+    isolated_width : float or None
+        Width of a small stand that stands alone in dry surroundings [m].
+    mixing : str
+        How crops that grow together share the reference: by area, or the taller above the lower.
+    seedbed : str
+        Who keeps a sown surface wet: the gardener by hand, or every run of the whole bed.
     """
 
     name: str
@@ -250,6 +215,18 @@ class Bed:
     need: NeedRule
     plantings: tuple[Planting, ...]
     cup_test: CupTest | None = None
+    layers: tuple[SoilLayer, ...] = ()
+    settled: tuple[Settled, ...] = ()
+    mulch: Mulch | None = None
+    wetted_share: float | None = None
+    wetted_width: float | None = None
+    sun_lost: float = 0.0
+    sun_lost_when: SunLost = "evening"
+    wall_heat: float = 0.0
+    rain_share: float = 1.0
+    isolated_width: float | None = None
+    mixing: Mixing = "area"
+    seedbed: Seedbed = "by hand"
 
 
 @dataclass(frozen=True, slots=True)
@@ -309,89 +286,32 @@ class WaterSource:
 
 
 @dataclass(frozen=True, slots=True)
-class SoilState:
-    """What the soil held on a day: depletion [mm], or 'full' (0), or 'at limit' (RAW)."""
-
-    on: date
-    depletion: float | Literal["full", "at limit"]
-    bed: str | None
-
-
-@dataclass(frozen=True, slots=True)
 class Planning:
-    """How careful to be: shares 0..1."""
+    """How careful to be (shares 0..1), and by which crop coefficient to reckon.
+
+    `bare_soil_coefficient` is used by the single coefficient alone.
+    """
 
     reserve: float
     forecast_rain: float
     normal_rain: float
     bare_soil_coefficient: float
+    coefficient: Coefficient = "dual"
 
 
 @dataclass(frozen=True, slots=True)
-class BillBlock:
-    """One price block: price per billing unit up to `up_to` units a period (None: no upper end)."""
+class Uncertainty:
+    """How far what is reckoned with may lie off: relative standard uncertainties, as shares 0..1.
 
-    up_to: Decimal | None
-    price: Decimal
-
-
-@dataclass(frozen=True, slots=True)
-class Sewer:
-    """How sewer is charged on water; `winter_average` in billing units a period."""
-
-    rule: Literal["none", "all water", "winter average", "cap"]
-    price: Decimal
-    fixed_charge: Decimal
-    winter_average: Decimal | None
-    cap: Decimal | None
-    averaging_months: tuple[int, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Tariff:
-    """Water prices as the utility bills them.
-
-    Attributes
-    ----------
-    unit : str
-        Billing unit: ``m3``, ``CCF``, ``kgal``, ``gal`` or ``L``.
-    whole_units : bool
-        True if the utility bills whole units: each meter reading is cut down to a whole unit.
-    period : str
-        Text of the billing period as written, such as ``1 month`` or ``33 days``.
-    period_months, period_days : int or None
-        One of the two is set.
-    first_reading : date
-        A day on which the meter was read; periods follow from it both ways.
-    blocks_per_days : int or None
-        Days a block's width holds for; widths then grow with the days of the period.
-    fixed_per_days : int or None
-        Likewise for the fixed charge.
-    tax : Decimal
-        Share of the sum, 0..1.
+    The defaults are judgements without a source; that of `flow` leans on ISO 9261, from memory.
     """
 
-    currency: str
-    unit: str
-    whole_units: bool
-    period: str
-    period_months: int | None
-    period_days: int | None
-    first_reading: date
-    fixed_charge: Decimal
-    fixed_per_days: int | None
-    blocks: tuple[BillBlock, ...]
-    blocks_per_days: int | None
-    sewer: Sewer
-    tax: Decimal
-
-
-@dataclass(frozen=True, slots=True)
-class Household:
-    """The rest of the house on the same meter [L]: use a day, and the reading on `first_reading`."""
-
-    use_per_day: float
-    meter_reading: float
+    reference_et: float = 0.07
+    crop_coefficient: float = 0.10
+    available_water: float = 0.20
+    efficiency: float = 0.05
+    flow: float = 0.07
+    rain: float = 0.15
 
 
 @dataclass(frozen=True, slots=True)
@@ -430,6 +350,7 @@ class Garden:
     meter: MeterPlan | None = None
     notify: tuple[Notify, ...] = ()
     publish: Publish | None = None
+    uncertainty: Uncertainty = Uncertainty()
 
     def beds_of(self, zone: str) -> tuple[Bed, ...]:
         """Return the beds behind one zone, in plan order."""

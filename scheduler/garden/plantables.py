@@ -11,7 +11,7 @@ from scheduler.garden.faultwords import nearest_hint
 from scheduler.garden.fields import shown
 from scheduler.garden.schema import PlanFile
 from scheduler.garden.schema_base import ColumnTable, Table
-from scheduler.garden.schema_beds import BedTable, CupTestTable, DripTable, PlantingTable, ZoneTable
+from scheduler.garden.schema_beds import BedTable, CupTestTable, DripTable, LayerTable, MulchTable, ZoneTable
 from scheduler.garden.schema_links import MeterTable, MqttTable, NotifyTable, PublishTable, SourceTable
 from scheduler.garden.schema_place import (
     FillTable,
@@ -20,8 +20,10 @@ from scheduler.garden.schema_place import (
     SiteTable,
     SoilStateTable,
     SoilTable,
+    UncertaintyTable,
     WeatherTable,
 )
+from scheduler.garden.schema_plants import PlantingTable
 from scheduler.garden.schema_water import (
     BlockTable,
     HouseholdTable,
@@ -41,10 +43,14 @@ T = TypeVar("T", bound=Table)
 # Names of the tables that come one or more times, as a person must write them.
 _MANY = ("zone", "bed", "cup_test", "soil_state", "watering_window", "restriction", "notify")
 _NAMED = ("soil", "drip")
-_OPTIONAL = ("cup_test", "planning", "restriction", "tariff", "household", "meter", "notify", "publish")
+_OPTIONAL = (
+    *("cup_test", "planning", "uncertainty", "restriction", "tariff", "household", "meter", "notify"),
+    "publish",
+)
 #: Keys by which a secret would stand in the plan itself.
 _SECRETS = ("password", "token")
 _INNER_HEADS = {
+    "layer": "[[bed.layer]]",
     "planting": "[[bed.planting]]",
     "block": "[[tariff.block]]",
     "source": "[[weather.source]]",
@@ -57,9 +63,11 @@ _START_HINT = (
 
 @dataclass(frozen=True, slots=True)
 class BedTables:
-    """One bed and its plantings."""
+    """One bed with its layers, its mulch and its plantings."""
 
     bed: Read[BedTable]
+    layers: tuple[Read[LayerTable], ...]
+    mulch: Read[MulchTable] | None
     plantings: tuple[Read[PlantingTable], ...]
 
 
@@ -97,6 +105,7 @@ class PlanTables:
     cup_tests: tuple[Read[CupTestTable], ...]
     soil_states: tuple[Read[SoilStateTable], ...]
     planning: Read[PlanningTable]
+    uncertainty: Read[UncertaintyTable]
     timer: Read[TimerTable]
     windows: tuple[Read[WindowTable], ...]
     restrictions: tuple[Read[RestrictionTable], ...]
@@ -135,6 +144,9 @@ def read_tables(raw: Mapping[str, Any]) -> tuple[PlanTables, list[Fault]]:
         cup_tests=_many(CupTestTable, raw, "cup_test", faults),
         soil_states=_many(SoilStateTable, raw, "soil_state", faults),
         planning=read_table(PlanningTable, raw.get("planning", {}), where="planning", faults=faults),
+        uncertainty=read_table(
+            UncertaintyTable, raw.get("uncertainty", {}), where="uncertainty", faults=faults
+        ),
         timer=_one(TimerTable, raw, "timer", faults),
         windows=_many(WindowTable, raw, "watering_window", faults),
         restrictions=_many(RestrictionTable, raw, "restriction", faults),
@@ -243,24 +255,26 @@ def _place(name: str, number: int, item: object) -> str:
 
 
 def _beds(raw: Mapping[str, Any], faults: list[Fault]) -> tuple[BedTables, ...]:
-    """Return the beds with their plantings."""
+    """Return the beds with their layers, mulch and plantings."""
     beds = []
     for number, item in enumerate(_items(raw, "bed", "bed", faults), start=1):
         where = _place("bed", number, item)
-        bed = read_table(BedTable, item, where=where, faults=faults, inner=("planting",))
-        plantings = tuple(
-            read_table(
-                PlantingTable,
-                planting,
-                where=f"{where} > {_place('planting', index, planting)}",
-                faults=faults,
-            )
-            for index, planting in enumerate(
-                _items(bed.raw, "planting", f"{where} > planting", faults), start=1
-            )
-        )
-        beds.append(BedTables(bed, plantings))
+        bed = read_table(BedTable, item, where=where, faults=faults, inner=("layer", "mulch", "planting"))
+        mulch = None
+        if "mulch" in bed.raw:
+            mulch = read_table(MulchTable, bed.raw["mulch"], where=f"{where} > mulch", faults=faults)
+        layers = _inner(LayerTable, bed, "layer", faults)
+        beds.append(BedTables(bed, layers, mulch, _inner(PlantingTable, bed, "planting", faults)))
     return tuple(beds)
+
+
+def _inner(model: type[T], bed: Read[BedTable], name: str, faults: list[Fault]) -> tuple[Read[T], ...]:
+    """Return tables inside a bed that come many times."""
+    items = enumerate(_items(bed.raw, name, f"{bed.where} > {name}", faults), start=1)
+    return tuple(
+        read_table(model, item, where=f"{bed.where} > {_place(name, number, item)}", faults=faults)
+        for number, item in items
+    )
 
 
 def _tariff(raw: Mapping[str, Any], faults: list[Fault]) -> TariffTables | None:

@@ -16,6 +16,7 @@ from scheduler.garden.schema_place import (
     SiteTable,
     SoilStateTable,
     SoilTable,
+    UncertaintyTable,
     WeatherTable,
 )
 from scheduler.garden.schema_water import (
@@ -49,6 +50,7 @@ class PlanFile(HeadTable):
         description="What the soil held, and when."
     )
     planning: PlanningTable = Field(default_factory=PlanningTable)
+    uncertainty: UncertaintyTable = Field(default_factory=UncertaintyTable)
     timer: TimerTable
     watering_window: Annotated[list[WindowTable], _AtLeastOne] = Field(description="Hours to water in.")
     restriction: list[RestrictionTable] = Field(default_factory=list, description="Limits on watering.")

@@ -1,23 +1,31 @@
-"""Tables of the plan file on beds: drip lines, zones, beds, plantings and cup tests."""
+"""Tables of the plan file on beds: drip lines, zones, beds, their ground, and cup tests."""
 
 from __future__ import annotations
 
 from datetime import date
-from typing import Annotated
+from typing import Annotated, Literal
 
 from pydantic import Field
 
 from scheduler.garden.fields import Day, Number, Quantity, Whole, Words
-from scheduler.garden.plan import NeedRule, Shape, ZoneRule
+from scheduler.garden.plan import Mixing, NeedRule, Seedbed, Shape, SunLost, ZoneRule
 from scheduler.garden.schema_base import Table
+from scheduler.garden.schema_plants import PlantingTable
 
-__all__ = ["BedTable", "CoefficientTable", "CupTestTable", "DripTable", "PlantingTable", "ZoneTable"]
+__all__ = [
+    "BedTable",
+    "CupTestTable",
+    "DripTable",
+    "LayerTable",
+    "MulchTable",
+    "SettledTable",
+    "ZoneTable",
+]
 
 _Length = Annotated[float, Quantity("length", "8 ft", "4 ft 6 in", "2.4 m")]
 _Corner = Annotated[
     list[Annotated[float, Quantity("length", "6 ft", zero=True)]], Field(min_length=2, max_length=2)
 ]
-_Kc = Annotated[float, Number(0.1, 1.6, example="1.05")]
 
 
 class DripTable(Table):
@@ -54,49 +62,46 @@ class ZoneTable(Table):
     )
 
 
-class CoefficientTable(Table):
-    """Your own single crop coefficients, with their source."""
+class LayerTable(Table):
+    """One layer of a bed, from top to bottom: a soil mix, or a fill below the soil."""
 
-    initial: _Kc = Field(description="Coefficient of the initial stage.")
-    mid: _Kc = Field(description="Coefficient of the mid-season stage.")
-    late: _Kc = Field(description="Coefficient at the end of the late stage.")
-    source: Annotated[str, Words("trial at the county garden, 2024")] = Field(
-        description="Where the three figures come from."
+    soil: Annotated[str, Words("raised mix")] | None = Field(
+        default=None, description="Name of its soil mix; the topmost layer's is the bed's own."
+    )
+    fill: Literal["wood", "rubble"] | None = Field(
+        default=None, description="What lies below the soil, in place of a mix.", examples=["wood"]
+    )
+    depth: Annotated[float, Quantity("length", "8 in", "20 cm")] = Field(description="Its thickness.")
+    available_water: Annotated[float, Quantity("ratio", "5 %", zero=True)] | None = Field(
+        default=None, description="Water by volume that plants can draw from a fill; none if left out."
     )
 
 
-class PlantingTable(Table):
-    """One crop in one bed."""
+class SettledTable(Table):
+    """A later depth of the soil: it settles, and is topped up."""
 
-    crop: Annotated[str, Words("tomato")] = Field(description="Name of the crop.")
-    planted: Annotated[date, Day("2026-05-12")] = Field(description="First day in the ground.")
-    removed: Annotated[date, Day("2026-10-02")] = Field(description="Day it is taken out.")
-    share: Annotated[float, Quantity("ratio", "50 %")] = Field(
-        default=1.0, description="Part of the bed's area that it takes up."
+    on: Annotated[date, Day("2027-04-01")] = Field(description="Day from which it holds.")
+    soil_depth: Annotated[float, Quantity("length", "12 in", "30 cm")] = Field(
+        description="Depth of the soil from that day on."
     )
-    stages: (
-        Annotated[
-            list[Annotated[float, Quantity("days", "20 days", zero=True)]], Field(min_length=4, max_length=4)
-        ]
-        | None
-    ) = Field(
-        default=None,
-        description="Days of the initial, development, mid-season and late stage.",
-        examples=[["20 days", "30 days", "40 days", "10 days"]],
+
+
+class MulchTable(Table):
+    """What lies on the soil of a bed."""
+
+    kind: Literal["organic", "plastic"] = Field(
+        description="Straw, leaves or chips, or a film.", examples=["organic"]
     )
-    crop_coefficients: CoefficientTable | None = Field(
-        default=None, description="Your own coefficients in place of the published ones."
+    cover: Annotated[float, Quantity("ratio", "80 %")] = Field(description="Part of the soil that it covers.")
+    begins: Annotated[date, Day("2026-06-01")] | None = Field(
+        default=None, alias="from", description="First day that it lies; all along if left out."
     )
-    root_depth: Annotated[float, Quantity("length", "12 in", "30 cm")] | None = Field(
-        default=None, description="Greatest rooting depth, not below the bed's soil."
+    ends: Annotated[date, Day("2026-10-15")] | None = Field(
+        default=None, alias="to", description="Last day that it lies; to the end if left out."
     )
-    depletion_fraction: Annotated[float, Quantity("ratio", "40 %", "0.4")] | None = Field(
-        default=None, description="Part of the held water that the crop can draw before it is short."
+    holes: Annotated[float, Quantity("ratio", "5 %", zero=True)] | None = Field(
+        default=None, description="Part of the film that is holes through which water evaporates."
     )
-    height: Annotated[float, Quantity("length", "3 ft", "60 cm")] | None = Field(
-        default=None, description="Greatest height of the crop."
-    )
-    staked: bool = Field(default=False, description="True for plants on stakes or a trellis.")
 
 
 class BedTable(Table):
@@ -142,6 +147,44 @@ class BedTable(Table):
         description="Whose need counts in a mixed bed: the mean by area, or the thirstiest plant.",
     )
     long: bool = Field(default=False, description="True confirms a side longer than 60 ft.")
+    settled: list[SettledTable] = Field(
+        default_factory=list,
+        description='Later depths of the soil, each as { on = 2027-04-01, soil_depth = "12 in" }.',
+        examples=[[{"on": "2027-04-01", "soil_depth": "12 in"}]],
+    )
+    wetted_share: Annotated[float, Quantity("ratio", "40 %")] | None = Field(
+        default=None, description="Part of the bed's surface that a run wets."
+    )
+    wetted_width: Annotated[float, Quantity("length", "10 in", "25 cm")] | None = Field(
+        default=None, description="Width of the strip that one line wets, in place of wetted_share."
+    )
+    direct_sun_lost: Annotated[float, Quantity("hours", "3 h", zero=True)] | None = Field(
+        default=None, description="Hours of direct sun that walls and trees take on a clear day."
+    )
+    sun_lost_when: SunLost | None = Field(
+        default=None, description="When they take it; in the evening if left out."
+    )
+    wall_heat: Annotated[float, Quantity("ratio", "15 %", zero=True)] | None = Field(
+        default=None,
+        description="By how much a warm wall raises water use: your judgement, none if left out.",
+    )
+    rain_reaching: Annotated[float, Quantity("ratio", "60 %", zero=True)] | None = Field(
+        default=None, description="Part of the rain that reaches the bed; all of it if left out."
+    )
+    isolated_stand_width: Annotated[float, Quantity("length", "4 ft", "1.2 m")] | None = Field(
+        default=None, description="Width of a small stand that stands alone in dry surroundings."
+    )
+    mixing: Mixing | None = Field(
+        default=None,
+        description="How crops that grow together share the sun: by area, or the taller above the lower.",
+    )
+    seedbed_water: Seedbed | None = Field(
+        default=None, description="How a sown surface is kept wet: by hand, or by runs of the whole bed."
+    )
+    layer: list[LayerTable] = Field(
+        default_factory=list, description="Layers from top to bottom, if the bed holds more than one mix."
+    )
+    mulch: MulchTable | None = Field(default=None, description="What lies on the soil.")
     planting: list[PlantingTable] = Field(default_factory=list, description="What grows in the bed.")
 
 

@@ -1,4 +1,4 @@
-"""Tables of the plan file on the place: head, site, weather, soil mixes, soil states and planning."""
+"""Tables of the plan file on the place: head, site, weather, soil, planning and uncertainty."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from pydantic import Field
 
 from scheduler.garden.fields import Day, DepletionText, ElevationText, Quantity, Whole, Words
 from scheduler.garden.fields_links import Contact, FileName
+from scheduler.garden.plan import Coefficient
 from scheduler.garden.schema_base import ColumnTable, Table
 from scheduler.garden.schema_links import SourceTable
 
@@ -19,10 +20,12 @@ __all__ = [
     "SiteTable",
     "SoilStateTable",
     "SoilTable",
+    "UncertaintyTable",
     "WeatherTable",
 ]
 
 _Share = Annotated[float, Quantity("ratio", "50 %", zero=True)]
+_Spread = Annotated[float, Quantity("ratio", "10 %", zero=True)]
 
 
 class HeadTable(Table):
@@ -120,6 +123,12 @@ class SoilTable(Table):
     intake_rate: Annotated[float, Quantity("application_rate", "1.2 in/h", "30 mm/h")] | None = Field(
         default=None, description="How fast the mix takes in water; a line that is faster is told."
     )
+    readily_evaporable_water: Annotated[float, Quantity("water_depth", "8 mm", "0.3 in")] | None = Field(
+        default=None, description="Water that the bare top 10 cm loses at full speed after a wetting."
+    )
+    total_evaporable_water: Annotated[float, Quantity("water_depth", "18 mm", "0.7 in")] | None = Field(
+        default=None, description="Water that the bare top 10 cm can lose in all."
+    )
     source: Annotated[str, Words("supplier's data sheet")] | None = Field(
         default=None, description="Where the figures come from."
     )
@@ -135,6 +144,10 @@ class SoilStateTable(Table):
     bed: Annotated[str, Words("tall bed")] | None = Field(
         default=None, description="The bed it holds for; all beds without it."
     )
+    below_roots: Annotated[float, Quantity("ratio", "30 %", zero=True)] | None = Field(
+        default=None,
+        description="Part of the available water missing in the soil below the roots; none if left out.",
+    )
 
 
 class PlanningTable(Table):
@@ -148,5 +161,26 @@ class PlanningTable(Table):
         default=None, description="Part of the long-term mean rain to count on where there is no forecast."
     )
     bare_soil_coefficient: _Share | None = Field(
-        default=None, description="Water use of bare moist soil as a share of the reference."
+        default=None,
+        description="Water use of bare moist soil as a share of the reference; used by the single "
+        "coefficient alone.",
     )
+    coefficient: Coefficient = Field(
+        default="dual",
+        alias="crop_coefficient",
+        description="By which crop coefficient to reckon: dual tells the crop from the soil's surface.",
+    )
+
+
+class UncertaintyTable(Table):
+    """How far what is reckoned with may lie off: standard uncertainty, in percent of each.
+
+    A value left out is a judgement without a source and is shown as such.
+    """
+
+    reference_et: _Spread | None = Field(default=None, description="Of the reference evapotranspiration.")
+    crop_coefficient: _Spread | None = Field(default=None, description="Of the crop coefficients.")
+    available_water: _Spread | None = Field(default=None, description="Of the water that the soil holds.")
+    efficiency: _Spread | None = Field(default=None, description="Of the application efficiency.")
+    flow: _Spread | None = Field(default=None, description="Of the flow of an emitter.")
+    rain: _Spread | None = Field(default=None, description="Of the rain that falls on the garden.")

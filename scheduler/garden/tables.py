@@ -156,6 +156,16 @@ class SoilRow:
     tew_high_mm: float
     source: str
 
+    @property
+    def readily_evaporable(self) -> float:
+        """Return the middle of the printed range of readily evaporable water [mm]."""
+        return _middle(self.rew_low_mm, self.rew_high_mm)
+
+    @property
+    def total_evaporable(self) -> float:
+        """Return the middle of the printed range of total evaporable water [mm]."""
+        return _middle(self.tew_low_mm, self.tew_high_mm)
+
 
 def crop_row(name: str) -> CropRow:
     """Return the row of a crop by its name in the table or an everyday name, singular or plural.

@@ -1,8 +1,8 @@
 """Units: text and arrays in any unit -> canonical numbers, and canonical numbers -> text for people.
 
 The only module with conversion factors. Canonical: length m, water depth mm, area m2, volume L, flow L/h,
-application rate mm/h, pressure kPa, temperature degC, speed m/s, radiation MJ m-2 d-1, salinity dS/m,
-duration min, hours h, days d, shares 0..1, angles degrees with north and east positive.
+application rate mm/h, pressure kPa, temperature degC, degree-days degC d, speed m/s, radiation MJ m-2 d-1,
+salinity dS/m, duration min, hours h, days d, shares 0..1, angles degrees with north and east positive.
 """
 
 from __future__ import annotations
@@ -110,7 +110,7 @@ def _per_time(amounts: Factors, words: str) -> Factors:
 
 
 #: Kind of quantity -> spelling -> factor to the unit of the kind (m, m2, L, L/h, mm/h, kPa, K, m/s,
-#: MJ m-2 d-1, dS/m, min, 1).
+#: degC d, MJ m-2 d-1, dS/m, min, 1).
 _KINDS: dict[str, Factors] = {
     "length": _LENGTHS,
     "area": _spell(
@@ -141,6 +141,10 @@ _KINDS: dict[str, Factors] = {
         (1, "degC, C, celsius, degrees C, degrees Celsius"),
         (Fraction(5, 9), "degF, F, fahrenheit, degrees F, degrees Fahrenheit"),
         (1, "K, kelvin"),
+    ),
+    "degree-days": _spell(
+        (1, "degC d, degC day, degC days, C d, C day, C days"),
+        (Fraction(5, 9), "degF d, degF day, degF days, F d, F day, F days"),
     ),
     "speed": {w: f / 3600 for w, f in _per_time(_LENGTHS, "m, km, ft, mi, mile, miles").items()}
     | _spell(

@@ -85,6 +85,11 @@ GALLON = 3.785411784
         ("2 degC", "temperature_difference", 2.0),
         ("9 degF", "temperature_difference", 5.0),
         ("9 K", "temperature_difference", 9.0),
+        ("150 degC d", "degree_days", 150.0),
+        ("150 °C·d", "degree_days", 150.0),
+        ("270 degF days", "degree_days", 150.0),
+        ("270 deg F d", "degree_days", 150.0),
+        ("0 C d", "degree_days", 0.0),
         ("10 mph", "speed", 4.4704),
         ("20 MJ m-2 d-1", "radiation", 20.0),
         ("20 MJ/m²/day", "radiation", 20.0),
@@ -143,6 +148,11 @@ def test_numbers_are_the_nearest_there_are():
         ("5 m/s", "application_rate", "is a speed", '"30 mm/h"'),
         ("5 gal", "flow", "is a volume", '"0.5 gal/h"'),
         ("5 %", "length", "is a share", "write a length"),
+        ("150 degC", "degree_days", "is a temperature, not a sum of degree-days", '"150 degC d"'),
+        ("30 days", "degree_days", "is a time, not a sum of degree-days", '"270 degF d"'),
+        ("150 degC d", "days", "is a sum of degree-days, not a number of days", '"7 days"'),
+        ("150 GDD", "degree_days", 'unknown unit "GDD"', '"150 degC d"'),
+        ("-5 degC d", "degree_days", "below zero", "write a sum of degree-days"),
         ("20 psi", "temperature", "is a pressure", "write a temperature"),
         ("8 kg", "length", '"8 kg" is not a length', "write a length"),
         ("3 stone", "volume", "is not a volume", "write a volume"),
@@ -241,10 +251,17 @@ PINT_NAMES = {
     "degrees Celsius": "degC", "F": "degF", "fahrenheit": "degF", "degrees F": "degF",
     "degrees Fahrenheit": "degF", "K": "kelvin", "cal": "thermochemical_calorie",
 }  # fmt: skip
+# Degrees above a base are a difference, so that pint can multiply them by days.
+PINT_NAMES |= {
+    f"{scale} {day}": f"delta_deg{scale[-1]}*day"
+    for scale in ("degC", "C", "degF", "F")
+    for day in ("d", "day", "days")
+}
 CANONICAL = {
     "length": "m", "water_depth": "mm", "area": "m**2", "volume": "L", "flow": "L/hour",
     "application_rate": "mm/hour", "pressure": "kPa", "temperature": "degC",
-    "temperature_difference": "delta_degC", "speed": "m/s", "radiation": "MJ/m**2", "salinity": "dS/m",
+    "temperature_difference": "delta_degC", "degree_days": "delta_degC*day",
+    "speed": "m/s", "radiation": "MJ/m**2", "salinity": "dS/m",
     "duration": "minute", "hours": "hour", "days": "day", "ratio": "dimensionless", "percent": "percent",
 }  # fmt: skip
 REGISTRY = pint.UnitRegistry()
@@ -292,6 +309,7 @@ def test_angles_have_a_grammar_of_their_own():
         (137.9, "pressure", "138 kPa", "20 psi"),
         (20.0, "temperature", "20.0 °C", "68.0 °F"),
         (5.0, "temperature_difference", "5.0 °C", "9.0 °F"),
+        (150.0, "degree_days", "150 °C d", "270 °F d"),
         (2.0, "speed", "2.0 m/s", "4.5 mph"),
         (20.0, "radiation", "20.0 MJ/m²", "20.0 MJ/m²"),
         (0.5, "salinity", "0.50 dS/m", "0.50 dS/m"),
