@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from scheduler.garden.plan import Garden
 from scheduler.season.growth import Growth
+from scheduler.season.surroundings import DayWeather, bed_rain, bed_reference_et
 from scheduler.timetable.outlook import BedOutlook
 from scheduler.timetable.patterns import DAYS_PER_WEEK
+from scheduler.water.balance import Conditions, SoilState, follow_roots
+from scheduler.water.evaporation import SurfaceDay, exposed_fractions, greatest_crop_coefficient
 from scheduler.water.need import stored_share
 from scheduler.water.rootzone import depletion_fraction, readily_available_water
 
@@ -22,8 +24,6 @@ __all__ = [
     "depletion_limit",
     "net_rates",
     "outlook_from",
-    "slice_growth",
-    "stated_depletion",
 ]
 
 FloatArray = NDArray[np.float64]
@@ -34,46 +34,61 @@ GREATEST_FRACTION = 0.8
 
 @dataclass(frozen=True, slots=True, eq=False)
 class BedDays:
-    """Demand and limits of every bed on every day; arrays of shape (n_days, n_beds), mm.
+    """What crop, soil and weather make of every bed on every day.
 
-    `et_crop` is crop use without stress, `usual` the same at the mean reference ET of the week before,
-    `rain` effective rain, `raw` readily available water.
+    Arrays of shape (n_days, n_beds): `usual` is crop use at the mean reference ET of the week before [mm],
+    `reached` the share of the open site's reference ET that reaches the bed.
     """
 
-    et_crop: FloatArray
+    conditions: Conditions
     usual: FloatArray
-    rain: FloatArray
-    raw: FloatArray
+    reached: FloatArray
 
 
-def slice_growth(growth: Growth, begin: int, end: int) -> Growth:
-    """Return the growth of the days `begin`..`end` (end left out)."""
-    return Growth(
-        in_use=growth.in_use[begin:end],
-        kc=growth.kc[begin:end],
-        kc_area=growth.kc_area[begin:end],
-        kc_thirstiest=growth.kc_thirstiest[begin:end],
-        taw=growth.taw[begin:end],
-        fraction=growth.fraction[begin:end],
-        leaching=growth.leaching[begin:end],
-        storage=growth.storage,
-    )
-
-
-def bed_days(
-    growth: Growth, reference_et: FloatArray, *, effective_rain: FloatArray, et_before: FloatArray
-) -> BedDays:
-    """Return demand and limits on days with the given weather, each of shape (n_days,).
+def bed_days(growth: Growth, weather: DayWeather, *, garden: Garden) -> BedDays:
+    """Return the conditions of the garden's beds on days with the given weather.
 
     The share p of TAW follows the crop use of the seven days before a day, not of the day alone: roots do
     not gain or lose reach overnight, a limit that jumps with each cloud is no limit to steer by, and on
-    the morning of a day no more is known. `et_before` [mm] is the reference ET of the days just before
-    the first, as far as the record has them.
+    the morning of a day no more is known. That use is reckoned with the single coefficient, whose
+    mean wetting is the best guess of days whose runs are not planned yet.
     """
-    et_crop = growth.kc * reference_et[:, None]
-    usual = growth.kc * _mean_before(reference_et, et_before)[:, None]
-    raw = readily_available_water(depletion_fraction(growth.fraction, usual), growth.taw)
-    return BedDays(et_crop, usual, np.broadcast_to(effective_rain[:, None], et_crop.shape), raw)
+    reference_et = bed_reference_et(garden, weather)
+    reached = np.divide(
+        reference_et,
+        weather.reference_et[:, None],
+        out=np.ones_like(reference_et),
+        where=weather.reference_et[:, None] > 0.0,
+    )
+    usual = growth.kc * reached * _mean_before(weather.reference_et, weather.before)[:, None]
+    dual = garden.planning.coefficient == "dual"
+    conditions = Conditions(
+        basal=(growth.basal if dual else growth.kc) * reference_et,
+        rain=bed_rain(garden, weather),
+        taw=growth.taw,
+        raw=readily_available_water(depletion_fraction(growth.fraction, usual), growth.taw),
+        storage=np.maximum(growth.storage, growth.taw),
+        surface=_surface(growth, weather, reference_et) if dual else None,
+    )
+    return BedDays(conditions, usual, reached)
+
+
+def _surface(growth: Growth, weather: DayWeather, reference_et: FloatArray) -> SurfaceDay:
+    """Return what the days do to the surface of each bed."""
+    greatest = greatest_crop_coefficient(
+        growth.basal, weather.wind_2m[:, None], rh_min=weather.rh_min[:, None], height=growth.height
+    )
+    exposed = exposed_fractions(growth.cover, growth.wetted)
+    return SurfaceDay(
+        most=greatest * reference_et,
+        strip=exposed.strip * growth.open_share,
+        rest=exposed.rest * growth.open_share,
+        wetted=growth.wetted,
+        tew=growth.tew,
+        rew=growth.rew,
+        kept=growth.kept,
+        roots=growth.roots,
+    )
 
 
 def _mean_before(values: FloatArray, before: FloatArray) -> FloatArray:
@@ -98,7 +113,7 @@ def depletion_limit(growth: Growth, days: BedDays, *, reserve: float) -> FloatAr
     it to RAW would only pour water through it. The factor is a judgement without a source.
     """
     day_and_half = np.minimum(SHALLOW_BED_DAYS * days.usual, GREATEST_FRACTION * growth.taw)
-    return np.where(growth.in_use, np.maximum((1.0 - reserve) * days.raw, day_and_half), np.inf)
+    return np.where(growth.in_use, np.maximum((1.0 - reserve) * days.conditions.raw, day_and_half), np.inf)
 
 
 def catch_up_limit(growth: Growth, limit: FloatArray, *, depletion: FloatArray) -> FloatArray:
@@ -117,24 +132,15 @@ def catch_up_limit(growth: Growth, limit: FloatArray, *, depletion: FloatArray) 
 
 
 def outlook_from(
-    growth: Growth,
-    days: BedDays,
-    *,
-    depletion: FloatArray,
-    net_rate: FloatArray,
-    reserve: float,
-    evening: bool,
+    growth: Growth, days: BedDays, *, state: SoilState, net_rate: FloatArray, reserve: float, evening: bool
 ) -> BedOutlook:
     """Return what the planner is told; `net_rate` [mm/min] of shape (n_days, n_beds)."""
     limit = depletion_limit(growth, days, reserve=reserve)
+    depletion, _ = follow_roots(state, days.conditions.taw[0], storage=days.conditions.storage[0])
     return BedOutlook(
-        et_crop=days.et_crop,
-        rain=days.rain,
-        taw=growth.taw,
-        raw=days.raw,
+        conditions=days.conditions,
         in_use=growth.in_use,
-        storage=growth.storage,
-        depletion=depletion,
+        state=state,
         limit=catch_up_limit(growth, limit, depletion=depletion),
         net_rate=net_rate,
         evening=evening,
@@ -150,27 +156,3 @@ def net_rates(
     """
     kept = stored_share(np.broadcast_to(efficiency, growth.leaching.shape), growth.leaching)
     return np.where(growth.in_use | (not only_in_use), rate / 60.0 * kept, 0.0)
-
-
-def stated_depletion(garden: Garden, dates: NDArray[np.datetime64], raw: FloatArray) -> FloatArray:
-    """Return the depletion that the plan states for the morning of a day [mm], NaN where it states none.
-
-    Shape (n_days, n_beds). A line for one bed goes before a line for all beds on the same day.
-    """
-    result = np.full(raw.shape, np.nan)
-    for for_all in (True, False):
-        for state in garden.soil_states:
-            if (state.bed is None) is not for_all:
-                continue
-            for day in np.flatnonzero(dates == np.datetime64(state.on)):
-                for number, bed in enumerate(garden.beds):
-                    if state.bed in (None, bed.name):
-                        result[day, number] = _depletion(state.depletion, raw[day, number])
-    return result
-
-
-def _depletion(stated: float | Literal["full", "at limit"], raw: float) -> float:
-    """Return a stated depletion in mm."""
-    if stated == "full":
-        return 0.0
-    return float(raw) if stated == "at limit" else float(stated)

@@ -1,103 +1,93 @@
-"""What grows in every bed on every day: coefficients, roots, leaching; independent of the day's weather.
-
-The climate adjustment of Kc mid and Kc end uses the normals of the stage's own days, since FAO-56 asks
-for means over the stage.
-"""
+"""What grows in every bed on every day: coefficients, cover, roots, leaching; before the day's weather."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, fields, replace
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from scheduler.garden.plan import Bed, Garden, Planting
-from scheduler.water.crop import adjust_for_climate, crop_coefficient, rooting_depth, stage_progress
+from scheduler.season.curves import PlantingCurve, Stand, planting_curve
+from scheduler.season.ground import Ground, available_water, ground_of
+from scheduler.season.stages import Warmth
+from scheduler.water.evaporation import surface_root_share
+from scheduler.water.mulch import (
+    FILM_KCB_REDUCTION,
+    film_basal_coefficient,
+    film_coefficient,
+    organic_coefficient,
+    organic_evaporation_factor,
+)
 from scheduler.water.need import leaching_requirement
-from scheduler.water.rootzone import total_available_water, total_evaporable_water
 from scheduler.weather.normals import Normals
 from scheduler.weather.record import DateArray
 
-__all__ = ["Growth", "PlantingCurve", "garden_growth", "planting_curve", "zero_yield_salinity"]
+__all__ = ["Growth", "bed_curves", "garden_growth", "slice_growth", "zero_yield_salinity"]
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
 
-#: Share of the evaporable water that bare soil loses before it slows; FAO-56 (1998) Table 19 prints
-#: REW at 0.4 to 0.5 of TEW for most soils.
-EASY_EVAPORATION_SHARE = 0.45
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class PlantingCurve:
-    """One planting over a span of days; arrays of shape (n_days,).
-
-    `kc_mid`, `kc_end` are after adjustment for climate; `root` is capped by the bed's soil [m].
-    """
-
-    active: BoolArray
-    kc: FloatArray
-    root: FloatArray
-    kc_mid: float
-    kc_end: float
-
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Growth:
-    """Every bed over a span of days; arrays of shape (n_days, n_beds) unless said otherwise.
+    """Every bed over a span of days; arrays of shape (n_days, n_beds).
 
     Attributes
     ----------
     in_use : array of bool
         True where something grows.
-    kc : array
-        Coefficient that drives the balance, by the bed's own need rule.
-    kc_area, kc_thirstiest : arrays
-        Area-weighted coefficient (with bare soil), and that of the thirstiest plant.
+    kc, basal : arrays
+        Single and basal coefficient by the bed's own need rule.
+    kc_area, kc_thirstiest, basal_area, basal_thirstiest : arrays
+        The same by area (the single one with bare soil), and those of the thirstiest plant.
+    cover : array
+        Share of the bed that leaves cover.
+    height : array
+        Height of the tallest plant [m].
     taw, fraction : arrays
         Total available water of the rooted depth [mm] and p for a use of 5 mm/d. On days without a
         plant they describe the surface layer that can evaporate.
+    roots : array
+        Share of the roots in the surface layer.
     leaching : array
         Leaching requirement, 0..1.
-    storage : array, shape (n_beds,)
-        Available water of the bed's whole soil [mm].
+    storage : array
+        Available water of all the soil that roots could reach [mm].
+    tew, rew : arrays
+        Total and readily evaporable water of the surface layer [mm].
+    wetted : array
+        Share of the bed that drip wets.
+    kept, open_share : arrays
+        Factor of organic mulch on evaporation, and share of the ground that film leaves open.
     """
 
     in_use: BoolArray
     kc: FloatArray
+    basal: FloatArray
     kc_area: FloatArray
     kc_thirstiest: FloatArray
+    basal_area: FloatArray
+    basal_thirstiest: FloatArray
+    cover: FloatArray
+    height: FloatArray
     taw: FloatArray
     fraction: FloatArray
+    roots: FloatArray
     leaching: FloatArray
     storage: FloatArray
+    tew: FloatArray
+    rew: FloatArray
+    wetted: FloatArray
+    kept: FloatArray
+    open_share: FloatArray
 
 
-def _stage_means(planting: Planting, normals: Normals, begin: float, end: float) -> tuple[float, float]:
-    """Return mean wind at 2 m and least humidity of the days `begin`..`end` after planting."""
-    first = np.datetime64(planting.planted) + np.timedelta64(int(begin), "D")
-    dates = first + np.arange(max(1, int(end) - int(begin)))
-    day = (dates - dates.astype("datetime64[Y]")).astype(np.int64)
-    return float(normals.wind_2m[day].mean()), float(normals.rh_min[day].mean())
-
-
-def planting_curve(planting: Planting, bed: Bed, *, dates: DateArray, normals: Normals) -> PlantingCurve:
-    """Return one planting's coefficient and rooting depth on each of the dates."""
-    stages = planting.stages
-    to_mid = stages.initial + stages.development
-    to_late = to_mid + stages.mid
-    wind, humidity = _stage_means(planting, normals, to_mid, to_late)
-    kc_mid = float(adjust_for_climate(planting.kc_mid, wind, rh_min=humidity, height=planting.height))
-    wind, humidity = _stage_means(planting, normals, to_late, to_late + stages.late)
-    kc_end = float(adjust_for_climate(planting.kc_end, wind, rh_min=humidity, height=planting.height))
-    day = (dates - np.datetime64(planting.planted)).astype(np.int64) + 1
-    active = (day >= 1) & (dates < np.datetime64(planting.removed))
-    development, late = stage_progress(
-        day, stages.initial, development=stages.development, mid=stages.mid, late=stages.late
-    )
-    kc = crop_coefficient(development, late, kc_ini=planting.kc_ini, kc_mid=kc_mid, kc_end=kc_end)
-    root = np.minimum(rooting_depth(development, planting.root_depth), bed.soil_depth)
-    return PlantingCurve(active, kc, root, kc_mid, kc_end)
+def slice_growth(growth: Growth, begin: int, end: int) -> Growth:
+    """Return the growth of the days `begin`..`end` (end left out)."""
+    return replace(growth, **{field.name: getattr(growth, field.name)[begin:end] for field in fields(growth)})
 
 
 def zero_yield_salinity(planting: Planting) -> float:
@@ -117,72 +107,139 @@ def _leaching(planting: Planting, salinity: float | None) -> float:
     return float(leaching_requirement(salinity, zero_yield_salinity=zero_yield_salinity(planting)))
 
 
-def _bed_columns(
-    bed: Bed, dates: DateArray, normals: Normals, bare: float, salinity: float | None
-) -> tuple[BoolArray, FloatArray, FloatArray, FloatArray, FloatArray, FloatArray, FloatArray]:
-    """Return one bed's columns of `Growth`, in its order of fields, each of shape (n_days,)."""
-    mix = bed.soil
+def bed_curves(
+    bed: Bed, dates: DateArray, *, normals: Normals, warmth: Warmth, latitude: float
+) -> tuple[Ground, tuple[PlantingCurve, ...]]:
+    """Return a bed's ground and the curves of its plantings on each of the dates, under its mulch."""
+    ground = ground_of(bed, dates)
+    stand = Stand(latitude, bed.isolated_width)
+    curves = tuple(
+        planting_curve(p, dates=dates, reach=ground.depth, normals=normals, warmth=warmth, stand=stand)
+        for p in bed.plantings
+    )
+    return ground, tuple(_mulched(curve, ground) for curve in curves)
+
+
+def _mulched(curve: PlantingCurve, ground: Ground) -> PlantingCurve:
+    """Return a curve under mulch.
+
+    Organic mulch leaves the basal coefficient and lowers what the single one holds of evaporation, in the
+    form that FAO-56 gives for mid-season and end at every stage; film lowers both.
+
+    Reference: FAO-56 (1998), chapter 10, p. 195-198.
+    """
+    kc = organic_coefficient(curve.kc, ground.organic, kcb=curve.basal)
+    basal = film_basal_coefficient(curve.basal, reduction=FILM_KCB_REDUCTION * ground.film)
+    return replace(curve, kc=film_coefficient(kc, ground.film), basal=basal)
+
+
+class _Weights(NamedTuple):
+    """Plantings of a bed side by side, (n_days, n_plantings): share of the bed where active, and who is."""
+
+    share: FloatArray
+    active: BoolArray
+
+    def mean(self, values: FloatArray) -> FloatArray:
+        """Return the mean over the planted part, 0 without plants."""
+        total = self.share.sum(axis=1)
+        return (self.share * values).sum(axis=1) / np.where(total > 0.0, total, 1.0)
+
+    def sum(self, values: FloatArray) -> FloatArray:
+        """Return the sum weighted by share."""
+        return np.asarray((self.share * values).sum(axis=1))
+
+    def greatest(self, values: FloatArray) -> FloatArray:
+        """Return the greatest of the active, 0 without plants."""
+        return np.asarray(np.where(self.active, values, 0.0).max(axis=1, initial=0.0))
+
+    def least(self, values: FloatArray) -> FloatArray:
+        """Return the least of the active, infinite without plants."""
+        return np.asarray(np.where(self.active, values, np.inf).min(axis=1, initial=np.inf))
+
+
+def _side_by_side(values: Sequence[FloatArray | float], n_days: int) -> FloatArray:
+    """Return one column a planting."""
+    columns = [np.broadcast_to(value, (n_days,)) for value in values]
+    return np.stack(columns, axis=1) if columns else np.zeros((n_days, 0))
+
+
+def _bed_growth(bed: Bed, dates: DateArray, garden: Garden, *, normals: Normals, warmth: Warmth) -> Growth:
+    """Return the growth of one bed, each array of shape (n_days,)."""
+    ground, curves = bed_curves(bed, dates, normals=normals, warmth=warmth, latitude=garden.site.latitude)
     n_days = dates.shape[0]
-    curves = [planting_curve(planting, bed, dates=dates, normals=normals) for planting in bed.plantings]
-    share = np.zeros(n_days)
-    kc_sum, taw_sum, p_sum = np.zeros(n_days), np.zeros(n_days), np.zeros(n_days)
-    kc_top = np.zeros(n_days)
-    taw_least, p_least = np.full(n_days, np.inf), np.full(n_days, np.inf)
-    leaching = np.zeros(n_days)
-    for planting, curve in zip(bed.plantings, curves, strict=True):
-        part = np.where(curve.active, planting.share, 0.0)
-        taw = total_available_water(mix.field_capacity, mix.wilting_point, root_depth=curve.root)
-        share += part
-        kc_sum += part * curve.kc
-        taw_sum += part * taw
-        p_sum += part * planting.depletion_fraction
-        kc_top = np.maximum(kc_top, np.where(curve.active, curve.kc, 0.0))
-        taw_least = np.minimum(taw_least, np.where(curve.active, taw, np.inf))
-        p_least = np.minimum(p_least, np.where(curve.active, planting.depletion_fraction, np.inf))
-        leaching = np.maximum(leaching, np.where(curve.active, _leaching(planting, salinity), 0.0))
-    in_use = share > 0.0
-    planted = np.where(in_use, share, 1.0)
-    kc_area = kc_sum + np.maximum(1.0 - share, 0.0) * bare
-    kc_thirstiest = np.where(in_use, kc_top, bare)
-    evaporable = float(total_evaporable_water(mix.field_capacity, mix.wilting_point))
-    if bed.need == "thirstiest plant":
-        kc, taw, fraction = kc_thirstiest, taw_least, p_least
-    else:
-        kc, taw, fraction = kc_area, taw_sum / planted, p_sum / planted
-    return (
-        in_use,
-        kc,
-        kc_area,
-        kc_thirstiest,
-        np.where(in_use, taw, evaporable),
-        np.where(in_use, fraction, EASY_EVAPORATION_SHARE),
-        leaching,
+
+    def columns(values: Iterable[FloatArray | float]) -> FloatArray:
+        return _side_by_side(list(values), n_days)
+
+    active = columns(curve.active.astype(float) for curve in curves) > 0.0
+    plants = _Weights(np.where(active, columns(p.share for p in bed.plantings), 0.0), active)
+    kc, basal, height = (columns(getattr(c, name) for c in curves) for name in ("kc", "basal", "height"))
+    taw = columns(available_water(bed, curve.root, dates) for curve in curves)
+    fraction = columns(p.depletion_fraction for p in bed.plantings)
+    salinity = garden.water_source.salinity
+    in_use = plants.share.sum(axis=1) > 0.0
+    bare = garden.planning.bare_soil_coefficient * _bare_under_mulch(ground)
+    kc_area = _mixed(bed, kc, height, plants) + np.maximum(1.0 - plants.share.sum(axis=1), 0.0) * bare
+    kc_thirstiest = np.where(in_use, plants.greatest(kc), bare)
+    basal_area, basal_thirstiest = _mixed(bed, basal, height, plants), plants.greatest(basal)
+    by_area = bed.need == "area mean"
+    return Growth(
+        in_use=in_use,
+        kc=kc_area if by_area else kc_thirstiest,
+        basal=basal_area if by_area else basal_thirstiest,
+        kc_area=kc_area,
+        kc_thirstiest=kc_thirstiest,
+        basal_area=basal_area,
+        basal_thirstiest=basal_thirstiest,
+        cover=plants.sum(columns(curve.cover for curve in curves)),
+        height=plants.greatest(height),
+        taw=np.where(in_use, plants.mean(taw) if by_area else plants.least(taw), ground.tew),
+        fraction=np.where(
+            in_use, plants.mean(fraction) if by_area else plants.least(fraction), ground.rew / ground.tew
+        ),
+        roots=np.where(
+            in_use, surface_root_share(plants.greatest(columns(curve.root for curve in curves))), 0.0
+        ),
+        leaching=plants.greatest(columns(_leaching(p, salinity) for p in bed.plantings)),
+        storage=ground.storage,
+        tew=np.full(n_days, ground.tew),
+        rew=np.full(n_days, ground.rew),
+        wetted=np.full(n_days, ground.wetted),
+        kept=organic_evaporation_factor(ground.organic),
+        open_share=ground.open_share,
     )
 
 
-def garden_growth(garden: Garden, dates: DateArray, *, normals: Normals) -> Growth:
+def _bare_under_mulch(ground: Ground) -> FloatArray:
+    """Return the factor of mulch on the single coefficient of bare soil, all of which is evaporation."""
+    return np.asarray(organic_evaporation_factor(ground.organic) * ground.open_share)
+
+
+def _mixed(bed: Bed, values: FloatArray, height: FloatArray, plants: _Weights) -> FloatArray:
+    """Return the coefficient of the planted part times its share, by area or by area and height.
+
+    Reference: FAO-56 (1998), eq. 104; its bound Kc max is kept by the day's energy.
+    """
+    if bed.mixing == "area" or not bed.plantings:
+        return plants.sum(values)
+    weight = plants.share * height
+    total = weight.sum(axis=1)
+    mean = (weight * values).sum(axis=1) / np.where(total > 0.0, total, 1.0)
+    return np.asarray(mean * plants.share.sum(axis=1))
+
+
+def garden_growth(garden: Garden, dates: DateArray, *, normals: Normals, warmth: Warmth) -> Growth:
     """Return what grows in every bed on each of the dates.
 
     A bed whose need follows its thirstiest plant takes the greatest coefficient and the shallowest store;
     one that follows the area mean takes both weighted by share, with bare soil for the rest.
 
-    Reference: FAO-56 (1998), chapter 6; area weights for stands of similar height, chapter 10.
+    Reference: FAO-56 (1998), chapters 6 and 7; area weights for stands of similar height, chapter 10.
     """
-    columns = [
-        _bed_columns(bed, dates, normals, garden.planning.bare_soil_coefficient, garden.water_source.salinity)
-        for bed in garden.beds
-    ]
-    in_use, kc, kc_area, kc_thirstiest, taw, fraction, leaching = (
-        np.stack(parts, axis=1) for parts in zip(*columns, strict=True)
+    beds = [_bed_growth(bed, dates, garden, normals=normals, warmth=warmth) for bed in garden.beds]
+    return Growth(
+        **{
+            field.name: np.stack([getattr(bed, field.name) for bed in beds], axis=1)
+            for field in fields(Growth)
+        }
     )
-    storage = np.array(
-        [
-            float(
-                total_available_water(
-                    bed.soil.field_capacity, bed.soil.wilting_point, root_depth=bed.soil_depth
-                )
-            )
-            for bed in garden.beds
-        ]
-    )
-    return Growth(in_use, kc, kc_area, kc_thirstiest, taw, fraction, leaching, storage)

@@ -8,23 +8,28 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.season.days import BedDays, bed_days, net_rates, slice_growth, stated_depletion
+from scheduler.season.days import BedDays, bed_days, net_rates
 from scheduler.season.field import FieldArrays, field_arrays
-from scheduler.season.growth import Growth, garden_growth
+from scheduler.season.growth import Growth, garden_growth, slice_growth
 from scheduler.season.setup import Setup, dates_from, weather_rows_of, week_before
+from scheduler.season.soil import StatedSoil, allowed_by_dig, set_right, stated_soil
+from scheduler.season.stages import Warmth
+from scheduler.season.surroundings import DayWeather
 from scheduler.timetable.week import LONGEST_OUTLOOK
+from scheduler.water.balance import SoilState, step
 from scheduler.water.need import effective_rainfall
-from scheduler.water.rootzone import step
 from scheduler.weather.record import DateArray
 
-__all__ = ["DAY_FIELDS", "Span", "allowed_by_dig", "live_through", "morning_depletion", "open_span"]
+__all__ = ["DAY_FIELDS", "Span", "live_through", "morning_state", "open_span"]
 
 FloatArray = NDArray[np.float64]
 
 #: Fields of a season's result that the day loop fills.
 DAY_FIELDS = (
     "depletion",
-    "et_actual",
+    "below",
+    "evaporation",
+    "transpiration",
     "deep_percolation",
     "stress_coefficient",
     "applied",
@@ -35,75 +40,82 @@ DAY_FIELDS = (
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Span:
-    """A span of days ready to be lived through; `growth` and `net_rate` reach past its end.
-
-    `stated` is the depletion that the plan states for the morning of a day [mm], NaN where it states none.
-    """
+    """A span of days ready to be lived through; `growth` and `net_rate` reach past its end."""
 
     dates: DateArray
     rows: NDArray[np.int64]
     growth: Growth
     days: BedDays
-    stated: FloatArray
+    stated: StatedSoil
     field: FieldArrays
     net_rate: FloatArray
 
 
-def open_span(setup: Setup, begins: date, n_days: int) -> Span:
-    """Return the span of `n_days` from `begins`, gauge rain in place of the record's."""
+def open_span(setup: Setup, begins: date, n_days: int, *, until: date) -> Span:
+    """Return the span of `n_days` from `begins`, gauge rain in place of the record's.
+
+    `until` is the day from which on the record's temperatures are not yet known, for stages by heat.
+    """
     dates = dates_from(begins, n_days)
     rows = weather_rows_of(setup.daily, dates)
-    growth = garden_growth(setup.garden, dates_from(begins, n_days + LONGEST_OUTLOOK), normals=setup.normals)
-    noted = field_arrays(setup.notes, setup.garden, dates)
-    reference_et = setup.daily.reference_et[rows]
-    rain = np.where(np.isnan(noted.rain), setup.daily.rain[rows], noted.rain)
-    days = bed_days(
-        slice_growth(growth, 0, n_days),
-        reference_et,
-        effective_rain=effective_rainfall(rain, reference_et),
-        et_before=week_before(setup.daily, begins),
+    warmth = Warmth(setup.daily, setup.normals, until)
+    growth = garden_growth(
+        setup.garden, dates_from(begins, n_days + LONGEST_OUTLOOK), normals=setup.normals, warmth=warmth
     )
-    stated = stated_depletion(setup.garden, dates, days.raw)
+    noted = field_arrays(setup.notes, setup.garden, dates)
+    daily = setup.daily
+    reference_et = daily.reference_et[rows]
+    rain = np.where(np.isnan(noted.rain), daily.rain[rows], noted.rain)
+    weather = DayWeather(
+        dates=dates,
+        reference_et=reference_et,
+        rain=effective_rainfall(rain, reference_et),
+        wind_2m=daily.wind_2m[rows],
+        rh_min=daily.rh_min[rows],
+        tmax=daily.tmax[rows],
+        tmin=daily.tmin[rows],
+        before=week_before(daily, begins),
+    )
+    days = bed_days(slice_growth(growth, 0, n_days), weather, garden=setup.garden)
+    stated = stated_soil(setup.garden, dates, days.conditions.raw)
     # A recorded run waters a bed whether or not anything grows there.
     net_rate = net_rates(growth, setup.rate, setup.efficiency, only_in_use=False)
     return Span(dates, rows, growth, days, stated, noted, net_rate)
 
 
-def morning_depletion(span: Span, day: int, depletion: FloatArray) -> FloatArray:
-    """Return the depletion that a day starts from: stated if it is, and inside what a dig allows."""
-    known = np.where(np.isnan(span.stated[day]), depletion, span.stated[day])
+def morning_state(span: Span, day: int, state: SoilState) -> SoilState:
+    """Return the soil that a day starts from: stated if it is, and inside what a dig allows."""
+    conditions = span.days.conditions.on(day)
+    known = set_right(
+        state,
+        conditions,
+        depletion=span.stated.depletion[day],
+        below=span.stated.below[day],
+        tew=span.growth.tew[day],
+    )
     least, most = span.field.least[day], span.field.most[day]
-    return allowed_by_dig(known, span.days.raw[day], least=least, most=most)
-
-
-def allowed_by_dig(
-    depletion: FloatArray, raw: FloatArray, *, least: FloatArray, most: FloatArray
-) -> FloatArray:
-    """Return the depletion moved into the band that a dig allows, given as shares of RAW."""
-    ceiling = np.where(np.isinf(most), np.inf, most * raw)
-    return np.clip(depletion, least * raw, ceiling)
+    return allowed_by_dig(known, conditions, least=least, most=most)
 
 
 def live_through(
-    span: Span, day: int, depletion: FloatArray, log: dict[str, FloatArray], *, evening: bool
-) -> FloatArray:
-    """Enter one day into the log and return the depletion at its end."""
-    morning = morning_depletion(span, day, depletion)
+    span: Span, day: int, state: SoilState, log: dict[str, FloatArray], *, evening: bool
+) -> SoilState:
+    """Enter one day into the log and return the soil at its end."""
+    morning = morning_state(span, day, state)
     applied = log["minutes"][day] * span.net_rate[day]
     balance = step(
         morning,
-        et_crop=span.days.et_crop[day],
-        rain=span.days.rain[day],
+        span.days.conditions.on(day),
         applied=0.0 if evening else applied,
         applied_late=applied if evening else None,
-        taw=span.growth.taw[day],
-        raw=span.days.raw[day],
-        storage=span.growth.storage,
     )
-    log["correction"][day] = morning - depletion
+    before, after = np.add(state.depletion, state.below), np.add(morning.depletion, morning.below)
+    log["correction"][day] = after - before
     log["applied"][day] = applied
-    log["depletion"][day] = balance.depletion
-    log["et_actual"][day] = balance.et_actual
+    log["depletion"][day] = balance.state.depletion
+    log["below"][day] = balance.state.below
+    log["evaporation"][day] = balance.evaporation
+    log["transpiration"][day] = balance.transpiration
     log["deep_percolation"][day] = balance.deep_percolation
     log["stress_coefficient"][day] = balance.stress_coefficient
-    return balance.depletion
+    return balance.state

@@ -8,7 +8,7 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.season.run import SeasonResult
+from scheduler.season.results import SeasonResult
 
 __all__ = ["PeakWeek", "litres_by_day", "litres_by_month", "peak_week", "stress_days"]
 

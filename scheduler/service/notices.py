@@ -14,7 +14,7 @@ import numpy as np
 
 from scheduler.garden.plan import Garden
 from scheduler.garden.units import format_quantity
-from scheduler.season.run import WeekResult
+from scheduler.season.results import WeekResult
 from scheduler.service.settle import Change, Settled, zone_beds
 from scheduler.service.standing import Standing, standing_rows
 from scheduler.timetable.choices import ZoneBeds, outlook_of

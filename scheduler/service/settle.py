@@ -17,14 +17,21 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scheduler.garden.plan import Garden
-from scheduler.season.run import WeekResult
+from scheduler.season.results import WeekResult
 from scheduler.season.supply import supply_arrays
 from scheduler.service.standing import Standing, mask_from, standing_of
 from scheduler.timetable.choices import ZoneBeds, outlook_of, zone_shortage
 from scheduler.timetable.least import least_minutes_by_bed
-from scheduler.timetable.outlook import BedOutlook, depletion_under
+from scheduler.timetable.outlook import BedOutlook
 from scheduler.timetable.patterns import DAYS_PER_WEEK
-from scheduler.timetable.week import NOTABLE_SHORTAGE, Limits, WeekPlan, ZoneSetting, hours_ahead
+from scheduler.timetable.week import (
+    NOTABLE_SHORTAGE,
+    Limits,
+    WeekPlan,
+    ZoneSetting,
+    expected_course,
+    hours_ahead,
+)
 
 __all__ = ["Change", "Settled", "same_setting", "settle", "zone_beds"]
 
@@ -150,13 +157,10 @@ def _stress(setting: ZoneSetting, outlook: BedOutlook, beds: ZoneBeds, *, days: 
     """
     ahead = replace(
         outlook,
-        et_crop=outlook.et_crop[:days],
-        rain=outlook.rain[:days],
-        taw=outlook.taw[:days],
-        raw=outlook.raw[:days],
+        conditions=outlook.conditions.between(0, days),
         in_use=outlook.in_use[:days],
         net_rate=outlook.net_rate[:days],
-        limit=np.maximum(outlook.limit, outlook.raw)[:days],
+        limit=np.maximum(outlook.limit, outlook.conditions.raw)[:days],
     )
     masks = np.array([setting.mask[:days]], dtype=float)
     return float(zone_shortage(beds, ahead, masks, np.array([setting.minutes_per_day]))[0])
@@ -208,19 +212,20 @@ def _untouched(old: Standing, setting: ZoneSetting, *, first: date) -> bool:
 def _plan_with(garden: Garden, fresh: WeekResult, kept: Mapping[str, ZoneSetting]) -> WeekPlan:
     """Return the week's plan with some settings taken from before, and what they do to the beds."""
     plan = fresh.plan
-    bed_minutes, depletion = plan.bed_minutes.copy(), plan.depletion.copy()
-    for zone, beds in zone_beds(garden).items():
+    bed_minutes, places = plan.bed_minutes.copy(), zone_beds(garden)
+    for zone, beds in places.items():
         if zone not in kept:
             continue
         setting = kept[zone]
         part = outlook_of(fresh.outlook, beds.index)
         masks = np.array([setting.mask], dtype=float)
-        minutes = np.full((1, beds.index.shape[0]), setting.minutes_per_day)
-        depletion[:, beds.index] = depletion_under(part, masks, minutes)[:, 0]
         totals = _totals(garden, setting.minutes_per_day)
         bed_minutes[beds.index] = least_minutes_by_bed(part, masks, totals)[0]
     settings = tuple(kept.get(setting.zone, setting) for setting in plan.settings)
-    return replace(plan, settings=settings, bed_minutes=bed_minutes, depletion=depletion)
+    expected = expected_course(settings, [places[s.zone] for s in settings], fresh.outlook)
+    return replace(
+        plan, settings=settings, bed_minutes=bed_minutes, depletion=expected.depletion, use=expected.use
+    )
 
 
 def _totals(garden: Garden, most: int) -> NDArray[np.int64]:

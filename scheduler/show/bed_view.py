@@ -5,20 +5,17 @@ from __future__ import annotations
 import math
 from datetime import timedelta
 
-import numpy as np
-
-from scheduler.garden.dimensions import Dimension, System
-from scheduler.garden.plan import Bed, Garden, Planting
-from scheduler.garden.units import to_display, unit_label
-from scheduler.season.growth import PlantingCurve, planting_curve
-from scheduler.season.run import WeekResult
+from scheduler.garden.dimensions import System
+from scheduler.garden.plan import Bed, Garden
+from scheduler.season.results import WeekResult
 from scheduler.season.supply import BedSupply, bed_supply
+from scheduler.show.bed_steps import Steps
+from scheduler.show.bed_use import plant_steps, use_steps
 from scheduler.show.notes import day_text, garden_notes, supply_notes, weather_notes
-from scheduler.show.report import Column, Part, Report, Row
+from scheduler.show.report import Column, Part, Report
 from scheduler.show.week_view import weather_rows_of_week
 from scheduler.timetable.patterns import DAYS_PER_WEEK
 from scheduler.timetable.runtime import run_time
-from scheduler.water.crop import stage_of_day
 from scheduler.water.need import gross_irrigation_need
 from scheduler.weather.record import DailyWeather
 
@@ -33,53 +30,9 @@ COLUMNS = (
     Column("working", "working"),
     Column("source", "source"),
 )
-KC_SOURCE = {"area mean": "weighted by area, with bare soil", "thirstiest plant": "greatest of its crops"}
-STAGES = ("initial", "development", "mid-season", "late season")
-
-#: Unit in machine output of each dimension used here.
-UNITS: dict[Dimension | None, str] = {
-    "area": "m2",
-    "length": "m",
-    "flow": "L/h",
-    "application_rate": "mm/h",
-    "ratio": "share",
-    "water_depth": "mm",
-    "duration": "min",
-    "volume": "L",
-    "salinity": "dS/m",
-    None: "",
-}
 
 
-class _Steps:
-    """Collects numbered steps, each with its value in canonical units and as shown to a person."""
-
-    def __init__(self, system: System) -> None:
-        self.rows: list[Row] = []
-        self.system = system
-
-    def add(self, quantity: str, value: float, *, of: Dimension | None, working: str, source: str) -> None:
-        """Add a step; `of` is the dimension of its value, None for a plain number."""
-        self.rows.append(
-            {
-                "step": len(self.rows) + 1,
-                "quantity": quantity,
-                "shown": self.exact(value, of),
-                "value": float(value),
-                "unit": UNITS[of],
-                "working": working,
-                "source": source,
-            }
-        )
-
-    def exact(self, value: float, of: Dimension | None) -> str:
-        """Return a value with enough digits to go on reckoning by hand."""
-        if of is None:
-            return f"{value:.4g}"
-        return f"{float(to_display(value, of, self.system)):.4g} {unit_label(of, self.system)}"
-
-
-def _water_side(steps: _Steps, bed: Bed, supply: BedSupply) -> None:
+def _water_side(steps: Steps, bed: Bed, supply: BedSupply) -> None:
     """Add the steps from bed and drip line to application rate."""
     steps.add("bed area", bed.area, of="area", working=bed.shape_text, source="plan")
     counted = "counted" if bed.emitters_counted else "line length / spacing, whole emitters"
@@ -98,33 +51,7 @@ def _water_side(steps: _Steps, bed: Bed, supply: BedSupply) -> None:
     )
 
 
-def _plant_steps(steps: _Steps, planting: Planting, curve: PlantingCurve, result: WeekResult) -> None:
-    """Add the steps of one crop on the first day of the table."""
-    day = (result.on - planting.planted).days + 1
-    stages = planting.stages
-    stage = STAGES[int(stage_of_day(day, stages.initial, development=stages.development, mid=stages.mid))]
-    lengths = " / ".join(
-        f"{length:.0f}" for length in (stages.initial, stages.development, stages.mid, stages.late)
-    )
-    borrowed = f", borrowed from {planting.borrowed_from}" if planting.borrowed_from else ""
-    steps.add(
-        f"Kc of {planting.crop}",
-        float(curve.kc[0]),
-        of=None,
-        working=f"day {day}, {stage}; stages {lengths} d; Kc {planting.kc_ini:.2f} / {curve.kc_mid:.2f} / "
-        f"{curve.kc_end:.2f} after climate",
-        source=f"{planting.source}{borrowed}; FAO-56 eq. 62, 65, 66",
-    )
-    steps.add(
-        f"rooting depth of {planting.crop}",
-        float(curve.root[0]),
-        of="length",
-        working=f"grows to {steps.exact(planting.root_depth, 'length')}, no deeper than the bed's soil",
-        source="FAO-56 Table 22 and Annex 8",
-    )
-
-
-def _soil_side(steps: _Steps, bed: Bed, result: WeekResult, number: int, *, crops: int) -> None:
+def _soil_side(steps: Steps, bed: Bed, result: WeekResult, number: int, *, crops: int) -> None:
     """Add the steps of the soil's store on the first day of the table."""
     mix, see = bed.soil, result.outlook
     weighted = "" if crops < 2 else f", of {crops} crops by the {bed.need}"
@@ -138,12 +65,12 @@ def _soil_side(steps: _Steps, bed: Bed, result: WeekResult, number: int, *, crop
     steps.add("soil depth", bed.soil_depth, of="length", working="above any wood fill", source="plan")
     steps.add(
         "total available water TAW",
-        float(see.taw[0, number]),
+        float(see.conditions.taw[0, number]),
         of="water_depth",
         working=f"water held x rooting depth{weighted}",
         source="FAO-56 eq. 82",
     )
-    fraction = float(see.raw[0, number] / see.taw[0, number])
+    fraction = float(see.conditions.raw[0, number] / see.conditions.taw[0, number])
     steps.add(
         "share that may be used, p",
         fraction,
@@ -153,7 +80,7 @@ def _soil_side(steps: _Steps, bed: Bed, result: WeekResult, number: int, *, crop
     )
     steps.add(
         "readily available water RAW",
-        float(see.raw[0, number]),
+        float(see.conditions.raw[0, number]),
         of="water_depth",
         working="p x TAW",
         source="FAO-56 eq. 83",
@@ -167,39 +94,7 @@ def _soil_side(steps: _Steps, bed: Bed, result: WeekResult, number: int, *, crop
     )
 
 
-def _use_side(steps: _Steps, bed: Bed, result: WeekResult, number: int, *, temperature_only: bool) -> None:
-    """Add the steps of the week's use and the deficit on its first morning."""
-    week = slice(0, DAYS_PER_WEEK)
-    reference_et = float(result.weather.reference_et[week].mean())
-    origins = sorted(set(result.weather.origin[week].tolist()))
-    steps.add(
-        "reference ET, mean of the week",
-        reference_et,
-        of="water_depth",
-        working=" and ".join(origins) + " days",
-        source="FAO-56 eq. 52" if temperature_only else "FAO-56 eq. 6",
-    )
-    kc = float(result.growth.kc[week, number].mean())
-    steps.add("Kc of the bed, mean of the week", kc, of=None, working=bed.need, source=KC_SOURCE[bed.need])
-    use = float(result.outlook.et_crop[week, number].mean())
-    steps.add("crop use a day", use, of="water_depth", working="Kc x reference ET", source="FAO-56 eq. 58")
-    steps.add(
-        "rain counted this week",
-        float(result.counted_rain[week].sum()),
-        of="water_depth",
-        working="the share of expected rain that the plan counts",
-        source="plan, planning",
-    )
-    steps.add(
-        f"deficit on the morning of {day_text(result.on)}",
-        float(result.outlook.depletion[number]),
-        of="water_depth",
-        working=f"daily balance from {result.state_from}",
-        source="FAO-56 eq. 85",
-    )
-
-
-def _minutes_side(steps: _Steps, bed: Bed, supply: BedSupply, result: WeekResult, number: int) -> float:
+def _minutes_side(steps: Steps, bed: Bed, supply: BedSupply, result: WeekResult, number: int) -> float:
     """Add the steps from deficit to minutes; return the minutes that refill the bed today."""
     leaching = float(result.growth.leaching[0, number])
     deficit = float(result.outlook.depletion[number])
@@ -247,17 +142,12 @@ def bed_report(
     number = next(i for i, bed in enumerate(garden.beds) if bed.name == name)
     bed = garden.beds[number]
     supply = bed_supply(bed)
-    steps = _Steps(system)
+    steps = Steps(system)
     _water_side(steps, bed, supply)
-    dates = np.datetime64(result.on, "D") + np.arange(1)
-    growing = [p for p in bed.plantings if p.planted <= result.on < p.removed]
-    for planting in growing:
-        curve = planting_curve(planting, bed, dates=dates, normals=result.normals)
-        _plant_steps(steps, planting, curve, result)
+    growing = plant_steps(steps, garden, bed, daily=daily, result=result)
     if growing:
         _soil_side(steps, bed, result, number, crops=len(growing))
-        temperature_only = garden.weather.method == "temperature only"
-        _use_side(steps, bed, result, number, temperature_only=temperature_only)
+        use_steps(steps, garden, result, number)
         minutes = _minutes_side(steps, bed, supply, result, number)
         lines = [f"To refill {bed.name} now, open its valve for {math.ceil(minutes - 1e-9)} min."]
         if bed.soil.intake_rate is not None and supply.rate > bed.soil.intake_rate:

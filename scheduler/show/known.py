@@ -9,7 +9,7 @@ import numpy as np
 from scheduler.garden.dimensions import System
 from scheduler.garden.plan import Garden
 from scheduler.garden.units import format_quantity
-from scheduler.season.run import WeekResult
+from scheduler.season.results import WeekResult
 from scheduler.show.notes import day_text
 
 __all__ = ["known_notes"]

@@ -13,7 +13,7 @@ import numpy as np
 from scheduler.garden.dimensions import System
 from scheduler.garden.plan import Garden
 from scheduler.garden.units import format_quantity
-from scheduler.season.run import SeasonResult
+from scheduler.season.results import SeasonResult
 from scheduler.season.sums import litres_by_month, peak_week, stress_days
 from scheduler.season.tariff import Bill, BillLine, PeriodBill, SeasonBill
 from scheduler.show.notes import day_text, garden_notes, restriction_notes, supply_notes, weather_notes

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scheduler.garden.plan import Garden
-from scheduler.season.run import SeasonResult, WeekResult
+from scheduler.season.results import SeasonResult, WeekResult
 from scheduler.show.plot import BedTrace
 from scheduler.timetable.patterns import DAYS_PER_WEEK
 
@@ -55,7 +55,7 @@ def week_traces(garden: Garden, result: WeekResult) -> list[BedTrace]:
             result.weather.dates[week],
             result.plan.depletion[week],
             limit,
-            result.outlook.rain[week],
+            result.outlook.conditions.rain[week],
             _expected_runs(garden, result),
         )
     ]

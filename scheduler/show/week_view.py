@@ -9,7 +9,8 @@ import numpy as np
 from scheduler.garden.dimensions import System
 from scheduler.garden.plan import Bed, Garden
 from scheduler.garden.units import format_quantity
-from scheduler.season.run import WeekResult
+from scheduler.season.needs import weekly_need
+from scheduler.season.results import WeekResult
 from scheduler.season.supply import supply_arrays
 from scheduler.show.known import known_notes
 from scheduler.show.notes import (
@@ -129,7 +130,7 @@ def _why(garden: Garden, result: WeekResult, number: int, setting: ZoneSetting, 
     in_use = result.growth.in_use[:DAYS_PER_WEEK, number]
     if not in_use.any():
         return "nothing grows here this week: keep its valve shut"
-    use = float(result.outlook.et_crop[:DAYS_PER_WEEK, number][in_use].mean())
+    use = float(result.plan.use[:DAYS_PER_WEEK, number][in_use].mean())
     words = [f"uses {format_quantity(use, 'water_depth', system)} a day"]
     if not in_use[0]:
         words.append(f"planted {day_text(_day(result, int(np.argmax(in_use))))}, valve shut until then")
@@ -190,12 +191,7 @@ def _bed_row(garden: Garden, result: WeekResult, number: int, system: System) ->
     open_days = int((np.array(setting.mask) & in_use).sum())
     gets = setting.minutes_per_day if open_days else 0
     needs = int(result.plan.bed_minutes[number]) if open_days else 0
-    rain = float(result.counted_rain[:DAYS_PER_WEEK].sum())
-    reference_et = result.weather.reference_et[:DAYS_PER_WEEK]
-    need = {
-        key: max(0.0, float((kc[:DAYS_PER_WEEK, number] * reference_et).sum()) - rain)
-        for key, kc in (("area", result.growth.kc_area), ("thirstiest", result.growth.kc_thirstiest))
-    }
+    need = weekly_need(garden, result, number)
     limits = result.limit[:DAYS_PER_WEEK, number][in_use]
     return {
         "bed": bed.name,
@@ -208,8 +204,8 @@ def _bed_row(garden: Garden, result: WeekResult, number: int, system: System) ->
         "deficit_before_mm": float(result.outlook.depletion[number]),
         "deficit_after_mm": float(result.plan.depletion[DAYS_PER_WEEK - 1, number]),
         "limit_mm": float(limits[-1]) if limits.size else None,
-        "need_area_mean_mm": need["area"] if in_use.any() else 0.0,
-        "need_thirstiest_mm": need["thirstiest"] if in_use.any() else 0.0,
+        "need_area_mean_mm": need.by_area if in_use.any() else 0.0,
+        "need_thirstiest_mm": need.by_thirstiest if in_use.any() else 0.0,
         "why": _why(garden, result, number, setting, system),
     }
 

@@ -11,6 +11,7 @@ from scheduler.garden.plan import Zone
 from scheduler.timetable.least import area_mean_shortage, bed_shortage, least_minutes_by_mean
 from scheduler.timetable.outlook import BedOutlook, depletion_under
 from scheduler.timetable.patterns import DAYS_PER_WEEK
+from scheduler.water.balance import SoilState
 
 __all__ = ["ZoneBeds", "ZoneChoices", "flow_by_day", "outlook_of", "rank_patterns", "zone_shortage"]
 
@@ -45,13 +46,9 @@ class ZoneChoices:
 def outlook_of(outlook: BedOutlook, index: IntArray) -> BedOutlook:
     """Return the outlook of some beds only."""
     return BedOutlook(
-        et_crop=outlook.et_crop[:, index],
-        rain=outlook.rain[:, index],
-        taw=outlook.taw[:, index],
-        raw=outlook.raw[:, index],
+        conditions=outlook.conditions.of_beds(index),
         in_use=outlook.in_use[:, index],
-        storage=outlook.storage[index],
-        depletion=outlook.depletion[index],
+        state=SoilState(*(np.asarray(part)[index] for part in outlook.state)),
         limit=outlook.limit[:, index],
         net_rate=outlook.net_rate[:, index],
         evening=outlook.evening,

@@ -61,7 +61,7 @@ def least_minutes_by_bed(outlook: BedOutlook, masks: FloatArray, totals: IntArra
         minutes = np.take_along_axis(totals, index, axis=1)
         return bed_shortage(outlook, depletion_under(outlook, masks, minutes))
 
-    shape = (masks.shape[0], outlook.storage.shape[0])
+    shape = (masks.shape[0], outlook.n_beds)
     return np.take_along_axis(totals, _least(shortage, shape, totals.shape[1] - 1), axis=1)
 
 

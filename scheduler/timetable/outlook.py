@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.water.rootzone import step
+from scheduler.water.balance import Conditions, SoilState, step
 
-__all__ = ["BedOutlook", "depletion_under"]
+__all__ = ["BedOutlook", "Course", "course_under", "depletion_under"]
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
@@ -22,14 +23,12 @@ class BedOutlook:
 
     Attributes
     ----------
-    et_crop, rain, taw, raw : arrays, shape (n_days, n_beds)
-        Crop use without stress, effective rain, total and readily available water of the rooted soil [mm].
+    conditions : Conditions
+        Arrays of shape (n_days, n_beds).
     in_use : array of bool, shape (n_days, n_beds)
         True where something grows; a bed's hand valve is shut on the other days.
-    storage : array, shape (n_beds,)
-        Available water of the bed's whole soil [mm].
-    depletion : array, shape (n_beds,)
-        Depletion at the end of the day before the first [mm].
+    state : SoilState
+        At the end of the day before the first; arrays of shape (n_beds,).
     limit : array, shape (n_days, n_beds)
         Depletion that a bed should not pass [mm]: RAW less the reserve; infinite where nothing grows.
     net_rate : array, shape (n_days, n_beds)
@@ -38,13 +37,9 @@ class BedOutlook:
         True if runs come in the evening, after the day's use; else they come before it.
     """
 
-    et_crop: FloatArray
-    rain: FloatArray
-    taw: FloatArray
-    raw: FloatArray
+    conditions: Conditions
     in_use: BoolArray
-    storage: FloatArray
-    depletion: FloatArray
+    state: SoilState
     limit: FloatArray
     net_rate: FloatArray
     evening: bool = False
@@ -52,11 +47,28 @@ class BedOutlook:
     @property
     def n_days(self) -> int:
         """Number of days ahead."""
-        return self.et_crop.shape[0]
+        return self.in_use.shape[0]
+
+    @property
+    def depletion(self) -> FloatArray:
+        """Root-zone depletion at the end of the day before the first [mm], (n_beds,)."""
+        return np.asarray(self.state.depletion, dtype=float)
+
+    @property
+    def n_beds(self) -> int:
+        """Number of beds."""
+        return self.in_use.shape[1]
 
 
-def depletion_under(outlook: BedOutlook, masks: FloatArray, minutes: FloatArray | IntArray) -> FloatArray:
-    """Return the depletion of each day under many settings at once [mm]: at its end, before an evening run.
+class Course(NamedTuple):
+    """How beds fare, shape (n_days, n_settings, n_beds): driest of each day, and water used in it [mm]."""
+
+    depletion: FloatArray
+    use: FloatArray
+
+
+def course_under(outlook: BedOutlook, masks: FloatArray, minutes: FloatArray | IntArray) -> Course:
+    """Return how beds fare under many settings at once; depletion is that before an evening run.
 
     Parameters
     ----------
@@ -65,28 +77,26 @@ def depletion_under(outlook: BedOutlook, masks: FloatArray, minutes: FloatArray 
         1 on days with a run, else 0; no water comes on days past the last.
     minutes : array, shape (n_settings, n_beds)
         Minutes that each bed's valve is open on a run day.
-
-    Returns
-    -------
-    array, shape (n_days, n_settings, n_beds)
     """
-    shape = np.broadcast_shapes(minutes.shape, (masks.shape[0], outlook.storage.shape[0]))
-    result = np.empty((outlook.n_days, *shape))
-    depletion = np.broadcast_to(outlook.depletion, shape)
+    shape = np.broadcast_shapes(minutes.shape, (masks.shape[0], outlook.n_beds))
+    depletion, use = np.empty((outlook.n_days, *shape)), np.empty((outlook.n_days, *shape))
+    state = SoilState(*(np.broadcast_to(part, shape) for part in outlook.state))
     nothing = np.zeros(1)
     for day in range(outlook.n_days):
         runs = masks[:, day, None] if day < masks.shape[1] else nothing
         water = runs * minutes * outlook.net_rate[day]
         balance = step(
-            depletion,
-            et_crop=outlook.et_crop[day],
-            rain=outlook.rain[day],
+            state,
+            outlook.conditions.on(day),
             applied=nothing if outlook.evening else water,
             applied_late=water if outlook.evening else None,
-            taw=outlook.taw[day],
-            raw=outlook.raw[day],
-            storage=outlook.storage,
         )
-        depletion = balance.depletion
-        result[day] = balance.driest
-    return result
+        state = balance.state
+        depletion[day] = balance.driest
+        use[day] = balance.evaporation + balance.transpiration
+    return Course(depletion, use)
+
+
+def depletion_under(outlook: BedOutlook, masks: FloatArray, minutes: FloatArray | IntArray) -> FloatArray:
+    """Return the depletion of `course_under` alone."""
+    return course_under(outlook, masks, minutes).depletion

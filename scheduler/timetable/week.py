@@ -26,7 +26,7 @@ from scheduler.timetable.choices import (
     zone_shortage,
 )
 from scheduler.timetable.least import bed_shortage, least_minutes_by_bed
-from scheduler.timetable.outlook import BedOutlook, depletion_under
+from scheduler.timetable.outlook import BedOutlook, Course, course_under, depletion_under
 from scheduler.timetable.patterns import DAYS_PER_WEEK, DayPattern, day_patterns
 from scheduler.timetable.placing import WeekClock
 from scheduler.timetable.room import totals_alone, totals_with_room
@@ -39,6 +39,7 @@ __all__ = [
     "WeekPlan",
     "ZoneSetting",
     "days_ahead",
+    "expected_course",
     "hours_ahead",
     "weekly_timetable",
 ]
@@ -101,8 +102,9 @@ class WeekPlan:
         In the plan's order of zones.
     bed_minutes : array of int, shape (n_beds,)
         Minutes a run day that each bed would need by itself on its zone's days.
-    depletion : array, shape (n_days, n_beds)
-        Expected depletion under the settings [mm]; `untouched` is the same without any run.
+    depletion, use : arrays, shape (n_days, n_beds)
+        Expected depletion and water use under the settings [mm]; `untouched` is the depletion without any
+        run.
     conflicts : tuple of str
         What the timer, the windows or the restrictions make impossible, in words.
     """
@@ -111,6 +113,7 @@ class WeekPlan:
     settings: tuple[ZoneSetting, ...]
     bed_minutes: IntArray
     depletion: FloatArray
+    use: FloatArray
     untouched: FloatArray
     conflicts: tuple[str, ...]
 
@@ -232,7 +235,7 @@ def _unlimited_shortage(beds: ZoneBeds, outlook: BedOutlook) -> float:
     """Return how short a zone would be if it were refilled every day [mm d]."""
     daily = replace(outlook, net_rate=np.where(outlook.in_use, np.maximum(outlook.net_rate, 1.0), 0.0))
     masks = np.ones((1, outlook.n_days))
-    plenty = np.array([float(outlook.storage.max()) + 1.0])
+    plenty = np.array([float(outlook.conditions.storage.max()) + 1.0])
     return float(zone_shortage(beds, daily, masks, plenty)[0])
 
 
@@ -305,7 +308,7 @@ def weekly_timetable(
     limits : Limits
     """
     spans = hours_ahead(first, limits).spans[:DAYS_PER_WEEK]
-    n_beds = outlook.storage.shape[0]
+    n_beds = outlook.n_beds
     untouched = depletion_under(outlook, np.zeros((1, DAYS_PER_WEEK)), np.zeros((1, n_beds)))
     patterns = day_patterns(first, [bool(day_spans) for day_spans in spans], limits.timer)
     if not bed_shortage(outlook, untouched).any():
@@ -324,15 +327,26 @@ def weekly_timetable(
             bed_minutes[choices.beds.index] = by_bed[pattern, choices.beds.index]
         conflicts += _conflicts(setting, choices, outlook)
     settings = tuple(arranged[beds.zone.name][0] for beds in zones)
-    depletion = _expected(settings, zones, outlook)
-    return WeekPlan(first, settings, bed_minutes, depletion, untouched[:, 0, :], tuple(conflicts))
+    expected = expected_course(settings, zones, outlook)
+    return WeekPlan(
+        first,
+        settings,
+        bed_minutes,
+        depletion=expected.depletion,
+        use=expected.use,
+        untouched=untouched[:, 0, :],
+        conflicts=tuple(conflicts),
+    )
 
 
-def _expected(settings: Sequence[ZoneSetting], zones: Sequence[ZoneBeds], outlook: BedOutlook) -> FloatArray:
-    """Return the depletion that the chosen settings leave, bed by bed [mm], (n_days, n_beds)."""
-    result = np.empty_like(outlook.et_crop)
+def expected_course(
+    settings: Sequence[ZoneSetting], zones: Sequence[ZoneBeds], outlook: BedOutlook
+) -> Course:
+    """Return what the settings do to each bed; both arrays of shape (n_days, n_beds)."""
+    depletion, use = np.empty(outlook.in_use.shape), np.empty(outlook.in_use.shape)
     for setting, beds in zip(settings, zones, strict=True):
         minutes = np.full((1, beds.index.shape[0]), setting.minutes_per_day)
         part = outlook_of(outlook, beds.index)
-        result[:, beds.index] = depletion_under(part, np.array([setting.mask], dtype=float), minutes)[:, 0]
-    return result
+        course = course_under(part, np.array([setting.mask], dtype=float), minutes)
+        depletion[:, beds.index], use[:, beds.index] = course.depletion[:, 0], course.use[:, 0]
+    return Course(depletion, use)

@@ -8,7 +8,14 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-__all__ = ["adjust_for_climate", "crop_coefficient", "rooting_depth", "stage_of_day", "stage_progress"]
+__all__ = [
+    "adjust_for_climate",
+    "climate_shift",
+    "crop_coefficient",
+    "rooting_depth",
+    "stage_of_day",
+    "stage_progress",
+]
 
 FloatArray = NDArray[np.float64]
 
@@ -72,17 +79,27 @@ def adjust_for_climate(
 ) -> FloatArray:
     """Return Kc mid, or Kc end, adjusted for wind, air humidity and crop height.
 
-    Values below 0.45 come back unchanged. Inputs are held within the range of the equation:
-    wind 1..6 m/s at 2 m, least relative humidity 20..80 %, height 0.1..10 m.
+    Values below 0.45 come back unchanged.
 
     Reference: FAO-56 (1998), eq. 62 (mid-season) and 65 (end).
     """
     table = np.asarray(kc, dtype=float)
+    shift = climate_shift(wind_2m, rh_min=rh_min, height=height)
+    return np.where(table >= LEAST_ADJUSTED_KC_END, table + shift, table)
+
+
+def climate_shift(wind_2m: ArrayLike, *, rh_min: ArrayLike, height: ArrayLike) -> FloatArray:
+    """Return by how much wind, humidity and height raise a coefficient above its standard climate.
+
+    Inputs are held within the range of the equation: wind 1..6 m/s at 2 m, least relative humidity
+    20..80 %, height 0.1..10 m.
+
+    Reference: FAO-56 (1998), the term that eq. 62, 65, 70, 72 and 100 have in common.
+    """
     wind = np.clip(np.asarray(wind_2m, dtype=float), 1.0, 6.0)
     humidity = np.clip(np.asarray(rh_min, dtype=float), 20.0, 80.0)
     tall = np.clip(np.asarray(height, dtype=float), 0.1, 10.0)
-    shift = (0.04 * (wind - 2.0) - 0.004 * (humidity - 45.0)) * (tall / 3.0) ** 0.3
-    return np.where(table >= LEAST_ADJUSTED_KC_END, table + shift, table)
+    return np.asarray((0.04 * (wind - 2.0) - 0.004 * (humidity - 45.0)) * (tall / 3.0) ** 0.3)
 
 
 def rooting_depth(development: ArrayLike, greatest: ArrayLike) -> FloatArray:

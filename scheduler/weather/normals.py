@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from scheduler.errors import Fault, WeatherError
 from scheduler.weather.record import DailyWeather, DateArray, FloatArray
 
-__all__ = ["Normals", "Outlook", "day_of_year_normals", "outlook"]
+__all__ = ["Normals", "Outlook", "day_index", "day_of_year_normals", "outlook"]
 
 # Days on each side of a day of the year that count towards its normal.
 HALF_WINDOW = 7
@@ -33,6 +33,8 @@ class Normals:
         [m s-1]
     rh_min : array, shape (366,)
         [%]
+    tmax, tmin : arrays, shape (366,)
+        [degC]
     years : tuple of (int, int, int)
         First and last calendar year of the observed days, and how many years' worth of days there are.
     """
@@ -41,6 +43,8 @@ class Normals:
     rain: FloatArray
     wind_2m: FloatArray
     rh_min: FloatArray
+    tmax: FloatArray
+    tmin: FloatArray
     years: tuple[int, int, int]
 
 
@@ -88,7 +92,7 @@ def day_of_year_normals(daily: DailyWeather) -> Normals:
     """
     observed = ~daily.forecast
     dates = daily.dates[observed]
-    day = _day_index(dates)
+    day = day_index(dates)
     days_behind = _over_window(np.bincount(day, minlength=DAYS_OF_YEAR))
     faults = _faults(dates.size, days_behind)
     if faults:
@@ -104,6 +108,8 @@ def day_of_year_normals(daily: DailyWeather) -> Normals:
         rain=mean(daily.rain),
         wind_2m=mean(daily.wind_2m),
         rh_min=mean(daily.rh_min),
+        tmax=mean(daily.tmax),
+        tmin=mean(daily.tmin),
         years=(first, last, max(1, round(dates.size / YEAR_LENGTH))),
     )
 
@@ -129,7 +135,7 @@ def outlook(daily: DailyWeather, normals: Normals, first: date | np.datetime64, 
     dates: DateArray = np.asarray(first, dtype="datetime64[D]") + np.arange(n_days).astype("timedelta64[D]")
     row = np.minimum(np.searchsorted(daily.dates, dates), daily.dates.size - 1)
     foretold = (daily.dates[row] == dates) & daily.forecast[row]
-    day = _day_index(dates)
+    day = day_index(dates)
 
     def expected(forecast: FloatArray, normal: FloatArray) -> FloatArray:
         return np.where(foretold, forecast[row], normal[day])
@@ -144,7 +150,7 @@ def outlook(daily: DailyWeather, normals: Normals, first: date | np.datetime64, 
     )
 
 
-def _day_index(dates: DateArray) -> NDArray[np.int64]:
+def day_index(dates: DateArray) -> NDArray[np.int64]:
     """Return the day of the year of each date, counted from 0."""
     return np.asarray((dates - dates.astype("datetime64[Y]")).astype(np.int64))
 

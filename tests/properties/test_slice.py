@@ -14,7 +14,9 @@ from tests.timetable.cases import FIRST, make_limits, make_zones, outlooks
 
 ARRAYS = (
     "depletion",
-    "et_actual",
+    "below",
+    "evaporation",
+    "transpiration",
     "deep_percolation",
     "stress_coefficient",
     "rain",

@@ -6,9 +6,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from scheduler.water.balance import step
 from scheduler.water.crop import adjust_for_climate, crop_coefficient, stage_progress
-from scheduler.water.rootzone import step
 from tests.published.printed import half_digit
+from tests.water.beds import conditions, soil
 
 DATA = tomllib.loads(Path(__file__).with_name("crop_coefficients.toml").read_text(encoding="utf-8"))
 DECADES = DATA["decades"]
@@ -52,6 +53,6 @@ def test_figure_36_coefficients():
 def test_figure_36_crop_use_from_a_full_soil():
     """Kc times ETo, eq. 58, as the balance draws it where nothing holds the crop back."""
     demand = np.array([float(kc) for kc in DECADES["printed_kc"]]) * np.array(DECADES["reference_et"])
-    drawn = step(0.0, et_crop=demand, rain=0.0, applied=0.0, taw=100.0, raw=50.0, storage=100.0).et_actual
+    drawn = step(soil(reach=100.0), conditions(basal=demand, taw=100.0, raw=50.0), applied=0.0).transpiration
     for value, printed in zip(drawn, DECADES["printed_et_crop"], strict=True):
         assert value == pytest.approx(float(printed), abs=half_digit(printed))

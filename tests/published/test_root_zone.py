@@ -6,15 +6,16 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from scheduler.water.balance import step
 from scheduler.water.crop import crop_coefficient, rooting_depth, stage_progress
 from scheduler.water.rootzone import (
     readily_available_water,
-    step,
     total_available_water,
     total_evaporable_water,
     water_stress_coefficient,
 )
 from tests.published.printed import half_digit
+from tests.water.beds import conditions, soil
 
 DATA = tomllib.loads(Path(__file__).with_name("root_zone.toml").read_text(encoding="utf-8"))
 AVAILABLE, DRYING, SCHEDULING = DATA["available"], DATA["drying"], DATA["scheduling"]
@@ -55,15 +56,13 @@ def test_example_37_ten_days_of_drying():
     raw = readily_available_water(DRYING["depletion_fraction"], taw)
     assert float(taw) == close(DRYING["printed_taw"])
     assert float(raw) == close(DRYING["printed_raw"])
-    depletion = DRYING["depletion"]
+    state = soil(DRYING["depletion"], reach=taw)
     for day, (ks, et_actual, end) in enumerate(DRYING["rows"], 1):
-        result = step(
-            depletion, et_crop=DRYING["et_crop"], rain=0.0, applied=0.0, taw=taw, raw=raw, storage=taw
-        )
-        depletion = result.depletion
+        result = step(state, conditions(basal=DRYING["et_crop"], taw=taw, raw=raw), applied=0.0)
+        state = result.state
         assert float(result.stress_coefficient) == close(ks), f"day {day}"
-        assert float(result.et_actual) == close(et_actual, DRYING["tolerance"]), f"day {day}"
-        assert float(depletion) == close(end, DRYING["tolerance"]), f"day {day}"
+        assert float(result.transpiration) == close(et_actual, DRYING["tolerance"]), f"day {day}"
+        assert float(state.depletion) == close(end, DRYING["tolerance"]), f"day {day}"
 
 
 def scheduled_days():
@@ -73,20 +72,16 @@ def scheduled_days():
         SCHEDULING["field_capacity"], SCHEDULING["wilting_point"], root_depth=root_depth
     )
     raw = readily_available_water(SCHEDULING["depletion_fraction"], taw)
-    depletion = SCHEDULING["depletion"]
+    # New depth is at field capacity: nothing is missing below the roots.
+    state = soil(SCHEDULING["depletion"], reach=taw[0])
     days, irrigation = [], [SCHEDULING["irrigation_day_1"]]
     for day in range(10):
         rain = SCHEDULING["rain_day_6"] if day == 5 else 0.0
-        result = step(
-            depletion,
-            et_crop=SCHEDULING["et_crop"][day],
-            rain=rain,
-            applied=irrigation[day],
-            taw=taw[day],
-            raw=raw[day],
-            storage=taw[day],
+        today = conditions(
+            basal=SCHEDULING["et_crop"][day], rain=rain, taw=taw[day], raw=raw[day], storage=taw[-1]
         )
-        depletion = float(result.depletion)
+        result = step(state, today, applied=irrigation[day])
+        state, depletion = result.state, float(result.state.depletion)
         irrigation.append(depletion if depletion >= raw[day] else 0.0)
         days.append(result)
     return raw, days, irrigation
@@ -95,7 +90,9 @@ def scheduled_days():
 def test_example_38_exact_rows():
     _, days, irrigation = scheduled_days()
     allowed = SCHEDULING["exact_tolerance"]
-    assert [float(day.depletion) for day in days] == pytest.approx(SCHEDULING["exact_depletion"], abs=allowed)
+    assert [float(day.state.depletion) for day in days] == pytest.approx(
+        SCHEDULING["exact_depletion"], abs=allowed
+    )
     assert float(days[0].deep_percolation) == pytest.approx(SCHEDULING["exact_drained_day_1"], abs=allowed)
     assert irrigation[1:9] == [0.0] * 8
     assert irrigation[9] == pytest.approx(SCHEDULING["exact_irrigation_day_10"], abs=allowed)
@@ -105,10 +102,10 @@ def test_example_38_exact_rows():
 
 def test_example_38_printed_rows_loosely():
     raw, days, irrigation = scheduled_days()
-    assert [float(day.depletion) for day in days] == pytest.approx(
+    assert [float(day.state.depletion) for day in days] == pytest.approx(
         SCHEDULING["printed_depletion"], abs=SCHEDULING["loose_depletion"]
     )
-    assert [float(day.et_actual) for day in days] == pytest.approx(
+    assert [float(day.transpiration) for day in days] == pytest.approx(
         SCHEDULING["printed_et_crop"], abs=SCHEDULING["loose_et_crop"]
     )
     # Half a digit; day 8 is 26.52 and printed as 26, so the last hundredths are allowed.
@@ -122,14 +119,15 @@ def test_example_38_comes_out_only_if_the_surplus_drains_before_the_crop_draws()
     taw = total_available_water(
         SCHEDULING["field_capacity"], SCHEDULING["wilting_point"], root_depth=SCHEDULING["root_depth"][0]
     )
-    limits = {"taw": taw, "raw": SCHEDULING["depletion"], "storage": taw}
-    drawn = step(SCHEDULING["depletion"], et_crop=SCHEDULING["et_crop"][0], rain=0.0, applied=0.0, **limits)
-    other = step(drawn.depletion, et_crop=0.0, rain=0.0, applied=SCHEDULING["irrigation_day_1"], **limits)
+    limits = {"taw": taw, "raw": SCHEDULING["depletion"]}
+    start = soil(SCHEDULING["depletion"], reach=taw)
+    drawn = step(start, conditions(basal=SCHEDULING["et_crop"][0], **limits), applied=0.0)
+    other = step(drawn.state, conditions(**limits), applied=SCHEDULING["irrigation_day_1"])
     assert float(other.deep_percolation) == pytest.approx(SCHEDULING["other_order_drained"], abs=0.5)
-    assert float(other.depletion) == SCHEDULING["other_order_depletion"]
+    assert float(other.state.depletion) == SCHEDULING["other_order_depletion"]
     # Neither figure is the printed one, 17 drained and 5 left to refill.
     assert abs(float(other.deep_percolation) - SCHEDULING["printed_drained_day_1"]) > 5.0
-    assert abs(float(other.depletion) - SCHEDULING["printed_depletion"][0]) > 4.0
+    assert abs(float(other.state.depletion) - SCHEDULING["printed_depletion"][0]) > 4.0
 
 
 def test_annex_8_roots_grow_with_the_coefficient():

@@ -68,6 +68,7 @@ def gardens(draw, *, n_beds):
     return replace(
         garden,
         timer=replace(garden.timer, one_zone_at_a_time=False),
+        planning=replace(garden.planning, coefficient=draw(st.sampled_from(["dual", "single"]))),
         water_source=WaterSource(5000.0, None, 1.0, None, salinity),
         soil_states=draw(soil_states(names)),
     )

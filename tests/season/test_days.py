@@ -1,5 +1,6 @@
 """Weather met with growth: demand, limits, stated soil."""
 
+from dataclasses import fields
 from datetime import date
 
 import numpy as np
@@ -12,10 +13,11 @@ from scheduler.season.days import (
     depletion_limit,
     net_rates,
     outlook_from,
-    slice_growth,
-    stated_depletion,
 )
-from scheduler.season.growth import Growth
+from scheduler.season.growth import Growth, slice_growth
+from scheduler.season.soil import stated_soil
+from scheduler.season.surroundings import DayWeather
+from scheduler.water.balance import SoilState as Soil
 from tests.builders import make_bed, make_garden
 
 
@@ -23,36 +25,34 @@ def make_growth(n_days, n_beds=1, *, kc=1.0, taw=40.0, fraction=0.4, leaching=0.
     def full(value):
         return np.full((n_days, n_beds), value)
 
-    return Growth(
-        full(in_use),
-        full(kc),
-        full(kc),
-        full(kc),
-        full(taw),
-        full(fraction),
-        full(leaching),
-        np.full(n_beds, taw),
-    )
+    values = {field.name: full(0.0) for field in fields(Growth)}
+    values |= {name: full(kc) for name in ("kc", "kc_area", "kc_thirstiest")}
+    values |= {"in_use": full(in_use), "taw": full(taw), "storage": full(taw), "fraction": full(fraction)}
+    return Growth(**(values | {"leaching": full(leaching)}))
 
 
-NONE = np.zeros(0)
-
-
-def days_of(et, *, before=NONE, **growth):
+def weather(et, *, rain=0.0, before=()):
+    """Return days of a site with the given reference ET [mm]."""
     et = np.array(et, dtype=float)
-    return bed_days(
-        make_growth(len(et), **growth), et, effective_rain=np.zeros(len(et)), et_before=np.array(before)
+    steady = {name: np.full(et.shape, 2.0) for name in ("wind_2m", "rh_min", "tmax", "tmin")}
+    dates = np.datetime64("2025-07-01") + np.arange(et.shape[0])
+    return DayWeather(
+        dates=dates, reference_et=et, rain=np.broadcast_to(rain, et.shape), before=np.array(before), **steady
     )
+
+
+def days_under(growth, et, **changes):
+    garden = make_garden([make_bed(str(number)) for number in range(growth.kc.shape[1])])
+    return bed_days(growth, weather(et, **changes), garden=garden)
+
+
+def days_of(et, *, before=(), **growth):
+    return days_under(make_growth(len(et), **growth), et, before=before).conditions
 
 
 def test_crop_use_is_coefficient_times_reference():
-    days = bed_days(
-        make_growth(3, 2, kc=0.8),
-        np.array([5.0, 2.0, 0.0]),
-        effective_rain=np.array([0.0, 4.0, 1.0]),
-        et_before=NONE,
-    )
-    assert days.et_crop.tolist() == [[4.0, 4.0], [1.6, 1.6], [0.0, 0.0]]
+    days = days_under(make_growth(3, 2, kc=0.8), [5.0, 2.0, 0.0], rain=[0.0, 4.0, 1.0]).conditions
+    assert days.basal.tolist() == [[4.0, 4.0], [1.6, 1.6], [0.0, 0.0]]
     assert days.rain.tolist() == [[0.0, 0.0], [4.0, 4.0], [1.0, 1.0]]
 
 
@@ -93,16 +93,13 @@ def test_net_rate_keeps_efficiency_less_leaching_and_stops_without_plants():
 
 def test_the_planner_is_told_a_limit_with_a_reserve_and_none_for_bare_soil():
     growth = make_growth(4)
-    days = bed_days(growth, np.full(4, 5.0), effective_rain=np.zeros(4), et_before=NONE)
-    told = outlook_from(
-        growth, days, depletion=np.array([3.0]), net_rate=np.full((4, 1), 0.2), reserve=0.25, evening=False
-    )
+    days = days_under(growth, [5.0] * 4)
+    state = Soil(*(np.array([part]) for part in (3.0, 0.0, 0.0, 0.0, 40.0)))
+    told = outlook_from(growth, days, state=state, net_rate=np.full((4, 1), 0.2), reserve=0.25, evening=False)
     assert told.limit[:, 0] == pytest.approx(12.0)
     assert told.n_days == 4
     bare = make_growth(4, in_use=False)
-    told = outlook_from(
-        bare, days, depletion=np.array([3.0]), net_rate=np.zeros((4, 1)), reserve=0.25, evening=False
-    )
+    told = outlook_from(bare, days, state=state, net_rate=np.zeros((4, 1)), reserve=0.25, evening=False)
     assert np.all(np.isinf(told.limit))
 
 
@@ -125,10 +122,12 @@ def test_a_bed_past_its_limit_is_brought_back_over_a_week():
 
 def test_the_limit_of_a_shallow_bed_leaves_room_for_a_day_and_a_half():
     growth = make_growth(2)
-    days = bed_days(growth, np.array([12.0, 12.0]), effective_rain=np.zeros(2), et_before=NONE)
+    days = days_under(growth, [12.0, 12.0])
     roomy = depletion_limit(growth, days, reserve=0.25)[:, 0]
     use = days.usual[:, 0]
-    assert roomy == pytest.approx(np.maximum(0.75 * days.raw[:, 0], np.minimum(1.5 * use, 0.8 * 40.0)))
+    assert roomy == pytest.approx(
+        np.maximum(0.75 * days.conditions.raw[:, 0], np.minimum(1.5 * use, 0.8 * 40.0))
+    )
     assert roomy[1] == pytest.approx(1.5 * use[1])
 
 
@@ -137,7 +136,7 @@ def test_a_slice_holds_the_days_asked_for():
     growth.taw[:] = np.arange(9)[:, None]
     part = slice_growth(growth, 2, 5)
     assert part.taw[:, 1].tolist() == [2.0, 3.0, 4.0]
-    assert part.storage is growth.storage
+    assert all(getattr(part, field.name).shape == (3, 2) for field in fields(Growth))
 
 
 def test_stated_soil_by_bed_goes_before_the_line_for_all():
@@ -152,7 +151,7 @@ def test_stated_soil_by_bed_goes_before_the_line_for_all():
         ),
     )
     dates = np.datetime64("2025-05-01") + np.arange(4)
-    stated = stated_depletion(garden, dates, np.tile([16.0, 17.0, 18.0], (4, 1)))
+    stated = stated_soil(garden, dates, np.tile([16.0, 17.0, 18.0], (4, 1))).depletion
     assert np.isnan(stated[[0, 2]]).all()
     assert stated[1].tolist() == [0.0, 7.5, 18.0]
     assert stated[3].tolist() == [3.0, 3.0, 3.0]

@@ -61,9 +61,10 @@ def test_recorded_minutes_and_gauge_rain_are_what_the_bed_got():
     assert result.minutes[place + 1].tolist() == [0.0, 0.0, 0.0]
     assert result.rain[place + 1].tolist() == [12.0] * 3
     assert result.gauged.sum() == 1
-    before = np.vstack([np.zeros(3), result.depletion[:-1]])
+    missing = result.depletion + result.below
+    before = np.vstack([np.zeros(3), missing[:-1]])
     change = result.et_actual + result.deep_percolation - result.rain - result.applied
-    assert np.abs(result.depletion - (before + result.correction + change)).max() <= 1e-9
+    assert np.abs(missing - (before + result.correction + change)).max() <= 1e-9
 
 
 def test_nothing_recorded_changes_nothing():
@@ -78,9 +79,9 @@ def test_nothing_recorded_changes_nothing():
 def test_a_dig_the_day_before_the_table_is_where_the_table_starts(finding, least, most):
     notes = FieldNotes(digs=(DigNote(day(-1), "a", finding),))
     result, plain = run_week(GARDEN, DAILY, on=MON, notes=notes), run_week(GARDEN, DAILY, on=MON)
-    share = result.outlook.depletion[0] / result.outlook.raw[0, 0]
+    share = result.outlook.depletion[0] / result.outlook.conditions.raw[0, 0]
     assert least - 1e-9 <= share <= most + 1e-9
     # It moves no further than it must, and no other bed.
-    reckoned = plain.outlook.depletion[0] / plain.outlook.raw[0, 0]
+    reckoned = plain.outlook.depletion[0] / plain.outlook.conditions.raw[0, 0]
     assert share == pytest.approx(min(max(reckoned, least), most))
     assert result.outlook.depletion[1:] == pytest.approx(plain.outlook.depletion[1:])

@@ -1,18 +1,20 @@
 """What grows in a bed on each day, by hand."""
 
-from dataclasses import replace
+from dataclasses import fields, replace
 from datetime import date
 
 import numpy as np
 import pytest
 
 from scheduler.garden.plan import StageLengths, WaterSource
-from scheduler.season.growth import garden_growth, planting_curve
+from scheduler.season.growth import bed_curves, garden_growth
+from scheduler.season.stages import Warmth
 from scheduler.weather.normals import day_of_year_normals
 from tests.builders import make_bed, make_daily, make_garden, make_planting
 
 # Wind 2 m/s and 45 % least humidity all year: the climate to which the published coefficients belong.
-NORMALS = day_of_year_normals(make_daily())
+DAILY = make_daily()
+NORMALS = day_of_year_normals(DAILY)
 PLANTED = date(2025, 5, 10)
 
 
@@ -21,7 +23,18 @@ def days(begins, count):
 
 
 def growth_of(bed, dates, *, normals=NORMALS, **garden):
-    return garden_growth(make_garden([bed], **garden), dates, normals=normals)
+    return garden_growth(make_garden([bed], **garden), dates, normals=normals, warmth=warmth(normals))
+
+
+def warmth(normals=NORMALS):
+    return Warmth(DAILY, normals, date(2026, 1, 1))
+
+
+def curve_of(planting, dates, *, bed=None, normals=NORMALS):
+    """Return the curve of a planting that stands alone in a bed."""
+    bed = replace(bed or make_bed(), plantings=(planting,))
+    _, (curve,) = bed_curves(bed, dates, normals=normals, warmth=warmth(normals), latitude=43.5)
+    return curve
 
 
 def test_a_planting_counts_from_its_first_day_to_the_day_before_it_is_taken_out():
@@ -32,7 +45,7 @@ def test_a_planting_counts_from_its_first_day_to_the_day_before_it_is_taken_out(
 
 def test_the_coefficient_follows_the_stages():
     # 30 + 40 + 45 + 30 days: day 30 ends the initial stage, day 50 lies halfway through development.
-    curve = planting_curve(make_planting(), make_bed(), dates=days(PLANTED, 145), normals=NORMALS)
+    curve = curve_of(make_planting(), days(PLANTED, 145))
     assert curve.kc_mid == pytest.approx(1.15)
     assert curve.kc_end == pytest.approx(0.7)
     told = {day: curve.kc[day - 1] for day in (1, 30, 50, 70, 115, 130, 145)}
@@ -43,7 +56,7 @@ def test_climate_shifts_the_coefficients_of_mid_and_end():
     daily = make_daily()
     windy = replace(daily, wind_2m=np.full(1096, 4.0), rh_min=np.full(1096, 30.0))
     normals = day_of_year_normals(windy)
-    curve = planting_curve(make_planting(), make_bed(), dates=days(PLANTED, 145), normals=normals)
+    curve = curve_of(make_planting(), days(PLANTED, 145), normals=normals)
     # FAO-56 eq. 62: [0.04 (4 - 2) - 0.004 (30 - 45)] (0.6 / 3)^0.3 = 0.14 * 0.6170 = 0.0864.
     assert curve.kc_mid == pytest.approx(1.15 + 0.0864, abs=5e-5)
     assert curve.kc_end == pytest.approx(0.70 + 0.0864, abs=5e-5)
@@ -56,15 +69,13 @@ def test_climate_is_that_of_the_stage_and_no_other():
     normals = day_of_year_normals(replace(daily, wind_2m=np.where(mid_season, 6.0, 2.0)))
     planting = make_planting(planted=date(2025, 5, 1), stages=StageLengths(20, 40, 20, 40))
     # Mid-season runs from 30 June to 19 July, the late season into September.
-    curve = planting_curve(planting, make_bed(), dates=days(planting.planted, 120), normals=normals)
+    curve = curve_of(planting, days(planting.planted, 120), normals=normals)
     assert curve.kc_mid == pytest.approx(1.15, abs=1e-9)
     assert curve.kc_end > 0.75
 
 
 def test_roots_grow_with_the_canopy_down_to_the_fill():
-    curve = planting_curve(
-        make_planting(root_depth=0.55), make_bed(soil_depth=0.45), dates=days(PLANTED, 120), normals=NORMALS
-    )
+    curve = curve_of(make_planting(root_depth=0.55), days(PLANTED, 120), bed=make_bed(soil_depth=0.45))
     # 0.15 m to 0.55 m over the 40 days of development; the bed ends at 0.45 m.
     told = [curve.root[day - 1] for day in (1, 30, 40, 50, 60, 61, 120)]
     assert told == pytest.approx([0.15, 0.15, 0.25, 0.35, 0.45, 0.45, 0.45])
@@ -75,7 +86,7 @@ def test_available_water_of_the_rooted_soil():
     # (0.30 - 0.12) * 1000 = 180 mm per metre.
     assert growth.taw[0, 0] == pytest.approx(27.0)
     assert growth.taw[-1, 0] == pytest.approx(81.0)
-    assert growth.storage.tolist() == [pytest.approx(81.0)]
+    assert growth.storage[:, 0] == pytest.approx(81.0)
     assert growth.fraction[:, 0] == pytest.approx(0.4)
 
 
@@ -162,10 +173,10 @@ def test_leaching_follows_the_most_sensitive_plant_and_needs_a_water_test():
 def test_every_bed_has_its_column():
     beds = [make_bed("a"), make_bed("b", soil_depth=0.2, plantings=(LETTUCE,)), make_bed("c", plantings=())]
     dates = days(PLANTED, 60)
-    together = garden_growth(make_garden(beds), dates, normals=NORMALS)
+    together = garden_growth(make_garden(beds), dates, normals=NORMALS, warmth=warmth())
     assert together.kc.shape == (60, 3)
     for number, bed in enumerate(beds):
         single = growth_of(bed, dates)
-        for name in ("in_use", "kc", "kc_area", "kc_thirstiest", "taw", "fraction", "leaching"):
-            assert np.array_equal(getattr(together, name)[:, number], getattr(single, name)[:, 0]), name
-        assert together.storage[number] == single.storage[0]
+        for field in fields(together):
+            mine = getattr(single, field.name)[:, 0]
+            assert np.array_equal(getattr(together, field.name)[:, number], mine), field.name

@@ -7,11 +7,12 @@ import numpy as np
 import pytest
 
 from scheduler.errors import PlanError, WeatherError
-from scheduler.garden.plan import Planning, SoilState, WaterSource, Zone
+from scheduler.garden.plan import SoilState, WaterSource, Zone
 from scheduler.season.run import run_season, run_week, season_span
 from scheduler.season.supply import supply_arrays
 from scheduler.timetable.week import Limits
-from scheduler.water.rootzone import step
+from scheduler.water.balance import Conditions, step
+from scheduler.water.balance import SoilState as Soil
 from tests.builders import make_bed, make_daily, make_garden, make_planting
 from tests.season.gardens import exchanged
 from tests.timetable.cases import restriction, window
@@ -41,21 +42,21 @@ def test_a_season_runs_from_the_first_soil_state_to_the_last_crop():
 
 
 def test_the_replay_is_the_kernel_day_by_day():
-    depletion = np.zeros(2)
+    nothing = np.zeros(2)
+    state = Soil(nothing, nothing, nothing, nothing, SEASON.growth.taw[0])
     for day in range(SEASON.dates.shape[0]):
-        et_crop = SEASON.growth.kc[day] * DAILY.reference_et[SEASON.weather_rows[day]]
-        balance = step(
-            depletion,
-            et_crop=et_crop,
+        today = Conditions(
+            basal=SEASON.growth.kc[day] * DAILY.reference_et[SEASON.weather_rows[day]],
             rain=SEASON.rain[day],
-            applied=SEASON.applied[day],
             taw=SEASON.growth.taw[day],
             raw=SEASON.raw[day],
-            storage=SEASON.growth.storage,
+            storage=np.maximum(SEASON.growth.storage, SEASON.growth.taw)[day],
         )
-        assert SEASON.depletion[day] == pytest.approx(balance.depletion, abs=1e-9)
-        assert SEASON.et_actual[day] == pytest.approx(balance.et_actual, abs=1e-9)
-        depletion = balance.depletion
+        balance = step(state, today, applied=SEASON.applied[day])
+        state = balance.state
+        assert SEASON.depletion[day] == pytest.approx(state.depletion, abs=1e-9)
+        assert SEASON.below[day] == pytest.approx(state.below, abs=1e-9)
+        assert SEASON.et_actual[day] == pytest.approx(balance.transpiration, abs=1e-9)
 
 
 def test_small_rain_is_dropped_and_the_rest_counts_whole():
@@ -206,13 +207,15 @@ def test_forecast_rows_go_before_normals_and_their_rain_counts_by_share():
     assert result.counted_rain[:4].tolist() == [5.0, 0.0, 0.25, 0.0]
     normal = result.normals.rain[(date(2025, 7, 7) - date(2025, 1, 1)).days :][:3]
     assert result.counted_rain[4:] == pytest.approx(0.5 * normal)
-    assert result.outlook.rain[:, 0] == pytest.approx(result.counted_rain)
-    assert result.outlook.et_crop[:4, 0] == pytest.approx(result.growth.kc[:4, 0] * [6.0, 6.0, 2.0, 7.0])
+    assert result.outlook.conditions.rain[:, 0] == pytest.approx(result.counted_rain)
+    assert result.outlook.conditions.basal[:4, 0] == pytest.approx(
+        result.growth.kc[:4, 0] * [6.0, 6.0, 2.0, 7.0]
+    )
 
 
 def test_planning_cares_by_its_shares():
     on = date(2025, 7, 3)
-    care = Planning(reserve=0.5, forecast_rain=0.0, normal_rain=0.0, bare_soil_coefficient=0.3)
+    care = replace(GARDEN.planning, reserve=0.5, forecast_rain=0.0, normal_rain=0.0)
     wary, bold = (
         run_week(replace(GARDEN, planning=planning), DAILY, on=on)
         for planning in (care, replace(care, reserve=0.0, normal_rain=1.0))
@@ -221,9 +224,9 @@ def test_planning_cares_by_its_shares():
     assert bold.counted_rain == pytest.approx(bold.weather.rain)
     assert np.isinf(wary.outlook.limit).sum() == np.isinf(bold.outlook.limit).sum() == 0
     # Where a day and a half of use asks for no more, the limit is RAW less the reserve.
-    assert np.all(wary.limit >= 0.5 * wary.outlook.raw - 1e-9)
-    assert np.isclose(wary.limit, 0.5 * wary.outlook.raw).mean() > 0.3
-    assert bold.limit == pytest.approx(bold.outlook.raw)
+    assert np.all(wary.limit >= 0.5 * wary.outlook.conditions.raw - 1e-9)
+    assert np.isclose(wary.limit, 0.5 * wary.outlook.conditions.raw).mean() > 0.3
+    assert bold.limit == pytest.approx(bold.outlook.conditions.raw)
 
 
 # --- leaching, zones
@@ -284,9 +287,10 @@ def test_evening_water_serves_the_next_day_and_none_is_lost():
     """With hours in the evening alone a run comes after the day's use, so a bed is driest before it."""
     evening = make_garden(windows=(window(time(18, 0), time(22, 0)),))
     result = run_season(evening, make_daily())
-    before = np.vstack([np.zeros(1), result.depletion[:-1]])
+    missing = result.depletion + result.below
+    before = np.vstack([np.zeros(1), missing[:-1]])
     change = result.et_actual + result.deep_percolation - result.rain - result.applied
-    assert np.abs(result.depletion - (before + result.correction + change)).max() <= 1e-9
+    assert np.abs(missing - (before + result.correction + change)).max() <= 1e-9
     watered = result.applied[:, 0] > 0.0
     wet_first = np.maximum(before - result.rain, 0.0)
     used = wet_first + result.et_actual

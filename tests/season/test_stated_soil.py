@@ -56,7 +56,7 @@ def test_a_state_of_the_tables_own_day_needs_no_replay():
     states = (*GARDEN.soil_states, SoilState(on, 9.0, None), SoilState(on, "at limit", "b"))
     result = run_week(replace(GARDEN, soil_states=states), DAILY, on=on)
     assert result.before is None
-    assert result.outlook.depletion.tolist() == [9.0, result.outlook.raw[0, 1]]
+    assert result.outlook.depletion.tolist() == [9.0, result.outlook.conditions.raw[0, 1]]
 
 
 def test_a_state_for_one_bed_on_the_tables_own_day_overrides_that_bed_alone():

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, time
 
 import numpy as np
@@ -11,6 +12,7 @@ from scheduler.garden.plan import Restriction, WateringWindow, Zone
 from scheduler.timetable.choices import ZoneBeds
 from scheduler.timetable.outlook import BedOutlook
 from scheduler.timetable.week import Limits
+from scheduler.water.balance import Conditions, SoilState
 from tests.builders import EVERY_DAY, make_timer
 
 #: A Monday.
@@ -60,17 +62,33 @@ def make_outlook(
     in_use = np.broadcast_to(np.asarray(in_use, dtype=bool), shape)
     raw = np.broadcast_to(np.asarray(raw, dtype=float), shape)
     taw = np.broadcast_to(np.asarray(taw, dtype=float), shape)
+    if storage is None:
+        storage = taw.max(axis=0)
+    depletion = np.broadcast_to(np.asarray(depletion, dtype=float), (n_beds,))
+    nothing = np.zeros(n_beds)
     return BedOutlook(
-        et_crop=np.broadcast_to(np.asarray(et, dtype=float), shape),
-        rain=np.broadcast_to(np.asarray(rain, dtype=float), shape),
-        taw=taw,
-        raw=raw,
+        conditions=Conditions(
+            basal=np.broadcast_to(np.asarray(et, dtype=float), shape),
+            rain=np.broadcast_to(np.asarray(rain, dtype=float), shape),
+            taw=taw,
+            raw=raw,
+            storage=np.broadcast_to(np.asarray(storage, dtype=float), shape),
+        ),
         in_use=in_use,
-        storage=taw.max(axis=0) if storage is None else np.broadcast_to(storage, (n_beds,)).astype(float),
-        depletion=np.broadcast_to(np.asarray(depletion, dtype=float), (n_beds,)),
+        state=SoilState(depletion, nothing, nothing, nothing, taw[0]),
         limit=np.where(in_use, (1.0 - reserve) * raw, np.inf),
         net_rate=np.where(in_use, net_rate, 0.0),
     )
+
+
+def with_conditions(outlook, **changes):
+    """Return an outlook with some of its conditions changed."""
+    return replace(outlook, conditions=outlook.conditions._replace(**changes))
+
+
+def with_depletion(outlook, depletion):
+    """Return an outlook that starts from another depletion."""
+    return replace(outlook, state=outlook.state._replace(depletion=np.asarray(depletion, dtype=float)))
 
 
 def make_zones(groups, *, flow=60.0, area=2.0, rule="driest bed"):
@@ -89,14 +107,14 @@ def make_zones(groups, *, flow=60.0, area=2.0, rule="driest bed"):
 def plain_depletion(outlook, mask, minutes, bed):
     """Return one bed's depletion day by day in plain arithmetic, a run on each day of the mask."""
     depletion = float(outlook.depletion[bed])
-    storage = float(outlook.storage[bed])
+    today = outlook.conditions
     days = []
     for day in range(outlook.n_days):
         applied = minutes * float(outlook.net_rate[day, bed]) if day < len(mask) and mask[day] else 0.0
-        taw, raw = float(outlook.taw[day, bed]), float(outlook.raw[day, bed])
-        wet = max(depletion - float(outlook.rain[day, bed]) - applied, 0.0)
+        taw, raw = float(today.taw[day, bed]), float(today.raw[day, bed])
+        wet = max(depletion - float(today.rain[day, bed]) - applied, 0.0)
         stress = min(max((taw - wet) / (taw - raw), 0.0), 1.0)
-        depletion = wet + min(stress * float(outlook.et_crop[day, bed]), max(storage - wet, 0.0))
+        depletion = wet + min(stress * float(today.basal[day, bed]), max(taw - wet, 0.0))
         days.append(depletion)
     return days
 
@@ -118,8 +136,8 @@ def plain_shortage(outlook, beds, mask, minutes):
 
 
 @st.composite
-def outlooks(draw, *, n_beds=1, n_days=7, stress_slope=0.5, rate=(0.05, 0.6)):
-    """Return an outlook in which crop use never passes `stress_slope` times TAW - RAW."""
+def outlooks(draw, *, n_beds=1, n_days=7, rate=(0.05, 0.6)):
+    """Return an outlook of beds with the single coefficient, whose roots stay where they are."""
     shape = (n_days, n_beds)
 
     def numbers(low, high, count):
@@ -127,7 +145,7 @@ def outlooks(draw, *, n_beds=1, n_days=7, stress_slope=0.5, rate=(0.05, 0.6)):
 
     taw = numbers(12.0, 60.0, n_beds)
     raw = taw * numbers(0.15, 0.75, n_beds)
-    use = numbers(0.0, 1.0, n_days * n_beds).reshape(shape) * np.minimum(9.0, stress_slope * (taw - raw))
+    use = numbers(0.0, 1.0, n_days * n_beds).reshape(shape) * 9.0
     wet = np.array(draw(st.lists(st.booleans(), min_size=n_days, max_size=n_days)))
     rain = np.where(wet, numbers(0.0, 12.0, n_days), 0.0)[:, None]
     planted = np.array(draw(st.lists(st.integers(0, n_days // 2), min_size=n_beds, max_size=n_beds)))

@@ -1,0 +1,84 @@
+"""What is known of the soil from elsewhere than the balance: stated in the plan, found by a dig. Pure."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scheduler.garden.plan import Garden
+from scheduler.water.balance import Conditions, SoilState, follow_roots
+
+__all__ = ["StatedSoil", "allowed_by_dig", "full_soil", "set_right", "stated_soil"]
+
+FloatArray = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class StatedSoil:
+    """What the plan states for the morning of each day; arrays of shape (n_days, n_beds), NaN where nothing.
+
+    `depletion` of the root zone [mm]; `below` the share of the available water that is missing beneath it.
+    """
+
+    depletion: FloatArray
+    below: FloatArray
+
+
+def full_soil(n_beds: int) -> SoilState:
+    """Return soil that lacks nothing, from which a first stated soil state is a correction."""
+    nothing = np.zeros(n_beds)
+    return SoilState(nothing, nothing, nothing, nothing, nothing)
+
+
+def stated_soil(garden: Garden, dates: NDArray[np.datetime64], raw: FloatArray) -> StatedSoil:
+    """Return what the plan states of the soil; a line for one bed goes before a line for all on one day."""
+    depletion, below = np.full(raw.shape, np.nan), np.full(raw.shape, np.nan)
+    for for_all in (True, False):
+        for state in garden.soil_states:
+            if (state.bed is None) is not for_all:
+                continue
+            for day in np.flatnonzero(dates == np.datetime64(state.on)):
+                for number, bed in enumerate(garden.beds):
+                    if state.bed in (None, bed.name):
+                        depletion[day, number] = _depletion(state.depletion, raw[day, number])
+                        below[day, number] = state.below
+    return StatedSoil(depletion, below)
+
+
+def _depletion(stated: float | Literal["full", "at limit"], raw: float) -> float:
+    """Return a stated depletion in mm."""
+    if stated == "full":
+        return 0.0
+    return float(raw) if stated == "at limit" else float(stated)
+
+
+def set_right(
+    state: SoilState, day: Conditions, *, depletion: FloatArray, below: FloatArray, tew: FloatArray
+) -> SoilState:
+    """Return the soil as stated on the morning of a day; NaN leaves what the balance has.
+
+    The surface of a bed whose depletion is stated is taken to be as far towards its own end as the root zone
+    is towards its limit (judgement, no source). A bed that was re-measured loses the water that its lost
+    soil would have lacked.
+    """
+    reckoned, reckoned_below = follow_roots(state, day.taw, storage=day.storage)
+    known = ~np.isnan(depletion)
+    outside = np.maximum(day.storage - day.taw, 0.0)
+    lacking = np.where(known, depletion, reckoned)
+    dry = np.where(known, np.minimum(lacking / day.raw, 1.0), 0.0) * tew
+    return SoilState(
+        depletion=lacking,
+        below=np.where(known, np.nan_to_num(below) * outside, np.minimum(reckoned_below, outside)),
+        strip=np.where(known, dry, state.strip),
+        rest=np.where(known, dry, state.rest),
+        reach=day.taw,
+    )
+
+
+def allowed_by_dig(state: SoilState, day: Conditions, *, least: FloatArray, most: FloatArray) -> SoilState:
+    """Return the soil with its depletion moved into the band that a dig allows, given as shares of RAW."""
+    ceiling = np.where(np.isinf(most), np.inf, most * day.raw)
+    return state._replace(depletion=np.clip(state.depletion, least * day.raw, ceiling))
