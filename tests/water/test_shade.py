@@ -8,9 +8,7 @@ from hypothesis import strategies as st
 from scheduler.errors import RillbookError
 from scheduler.water.air import radiation_weight
 from scheduler.water.shade import (
-    ALBEDO,
     LEAST_SHADED_SHARE,
-    MM_PER_MJ,
     WINTER_DAY,
     beam_share,
     shaded_radiation,
@@ -130,7 +128,7 @@ def test_change_is_that_of_the_radiation_term():
     left = float(shaded_radiation(lost_share=0.2, **SUMMER_DAY))
     weight = float(radiation_weight(AIR["tmean"], AIR["wind_2m"], elevation=AIR["elevation"]))
     change = 6.0 - float(shaded_reference_et(6.0, lost_share=0.2, **SUMMER_DAY, **AIR))
-    assert change == pytest.approx(MM_PER_MJ * (1.0 - ALBEDO) * (28.0 - left) * weight, rel=1e-12)
+    assert change == pytest.approx(0.408 * 0.77 * (28.0 - left) * weight, rel=1e-12)
     assert change > 0.5
 
 

@@ -147,6 +147,12 @@ def test_closed_stomata_lower_use(resistance, wind, temperature, elevation):
     assert factors[1] <= factors[0]
 
 
+def test_full_cover_by_hand():
+    """Eq. 101: 1.0 + 0.1 x 0.5 = 1.05 and 1.0 + 0.1 x 1.5 = 1.15; from 2 m on 1.20."""
+    by_height = full_cover_coefficient(np.array([0.5, 1.5, 2.0, 4.0]), 2.0, rh_min=45.0)
+    assert by_height == pytest.approx([1.05, 1.15, 1.20, 1.20])
+
+
 def test_usual_stomata_leave_use_alone():
     factors = stomatal_factor(np.array([50.0, 100.0, 101.0]), 2.0, temperature=20.0, elevation=0.0)
     assert factors[0] == factors[1] == 1.0 > factors[2]
