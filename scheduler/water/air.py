@@ -17,7 +17,7 @@ __all__ = [
 
 FloatArray = NDArray[np.float64]
 
-#: gamma at the air pressure of sea level [kPa/degC]: 0.000665 of the pressure, FAO-56 (1998), eq. 8.
+#: gamma at sea level's air pressure [kPa/degC]: 0.000665 times the pressure. FAO-56 (1998), eq. 7 and 8.
 SEA_LEVEL_GAMMA = 0.0673645
 
 #: Wind is counted as at least this [m/s], since air moves even in a calm. FAO-56 (1998), text of eq. 6.

@@ -28,17 +28,17 @@ __all__ = [
 
 FloatArray = NDArray[np.float64]
 
-#: Evaporation that an organic mulch takes away from ground that it covers: 5 % for each 10 %. FAO-56, p. 197.
+#: Evaporation that an organic mulch takes from ground that it covers: 5 % for each 10 %. FAO-56, p. 195-198.
 ORGANIC_EFFECT = 0.5
 
-#: Usual initial single coefficient under film. FAO-56, p. 196.
+#: Usual initial single coefficient under film. FAO-56, p. 195-198.
 FILM_KC_INI = 0.10
 
-#: Reductions under film that FAO-56 (p. 196-197) gives, and the middle of each: single and basal coefficient.
+#: Reductions under film that FAO-56 (p. 195-198) gives, and the middle of each: single and basal coefficient.
 FILM_KC_REDUCTION = 0.20
 FILM_KCB_REDUCTION = 0.10
 
-#: A hole evaporates as if it were 2 to 4 times as large, since vapour comes from beside it. FAO-56, p. 197.
+#: A hole evaporates as if it were 2 to 4 times as large: vapour comes from beside it. FAO-56, p. 195-198.
 HOLE_FACTORS = (2.0, 4.0)
 
 
@@ -69,7 +69,7 @@ def organic_evaporation_factor(cover: ArrayLike) -> FloatArray:
 
     `cover` is the share of ground that the mulch covers. For the dual coefficient, Ke times this; Kcb stays.
 
-    Reference: FAO-56, p. 197. Raises `RillbookError` if a cover is not in 0..1.
+    Reference: FAO-56, p. 195-198. Raises `RillbookError` if a cover is not in 0..1.
     """
     return np.asarray(1.0 - ORGANIC_EFFECT * _share("mulch cover", cover))
 
@@ -77,7 +77,7 @@ def organic_evaporation_factor(cover: ArrayLike) -> FloatArray:
 def organic_initial_coefficient(kc_ini: ArrayLike, cover: ArrayLike) -> FloatArray:
     """Return the initial single coefficient, nearly all of it evaporation, under an organic mulch.
 
-    Reference: FAO-56, p. 197. Raises `RillbookError` if a cover is not in 0..1.
+    Reference: FAO-56, p. 195-198. Raises `RillbookError` if a cover is not in 0..1.
     """
     return np.asarray(np.asarray(kc_ini, dtype=float) * organic_evaporation_factor(cover))
 
@@ -87,7 +87,7 @@ def organic_coefficient(kc: ArrayLike, cover: ArrayLike, *, kcb: ArrayLike) -> F
 
     A basal coefficient above the single one leaves nothing to take away.
 
-    Reference: FAO-56, p. 197. Raises `RillbookError` if a cover is not in 0..1.
+    Reference: FAO-56, p. 195-198. Raises `RillbookError` if a cover is not in 0..1.
     """
     single = np.asarray(kc, dtype=float)
     evaporation = np.maximum(single - np.asarray(kcb, dtype=float), 0.0)
@@ -116,7 +116,7 @@ def film_coefficient(
 
     References
     ----------
-    FAO-56, p. 196 and Table 25; example 45.
+    FAO-56, p. 195-198 and Table 25; example 45.
     """
     lowered = _share("film's reduction", reduction) * _share("share under film", covered)
     return np.asarray(np.asarray(kc, dtype=float) * (1.0 - lowered))
@@ -127,7 +127,7 @@ def film_basal_coefficient(kcb: ArrayLike, *, reduction: ArrayLike = FILM_KCB_RE
 
     `reduction` is the share by which it falls, 0.05-0.15; if not given, the middle.
 
-    Reference: FAO-56, p. 197; example 45. Raises `RillbookError` if a reduction is not in 0..1.
+    Reference: FAO-56, p. 195-198; example 45. Raises `RillbookError` if a reduction is not in 0..1.
     """
     return np.asarray(np.asarray(kcb, dtype=float) * (1.0 - _share("film's reduction", reduction)))
 
@@ -153,7 +153,7 @@ def open_wetted_fraction(
 
     References
     ----------
-    FAO-56, p. 197: fw for the dual coefficient.
+    FAO-56, p. 195-198: fw for the dual coefficient.
     """
     factor = np.asarray(hole_factor, dtype=float)
     least, most = HOLE_FACTORS

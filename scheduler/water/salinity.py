@@ -54,7 +54,7 @@ def zero_yield_salinity(threshold: ArrayLike, slope: ArrayLike) -> FloatArray:
 def greatest_valid_salinity(threshold: ArrayLike, slope: ArrayLike) -> FloatArray:
     """Return the soil salinity [dS/m] below which eq. 89 to 92 may be used: half of the yield is left there.
 
-    Reference: FAO-56 (1998), text of eq. 92 (p. 181). Arguments and errors as in `zero_yield_salinity`.
+    Reference: FAO-56 (1998), text of eq. 89 to 92. Arguments and errors as in `zero_yield_salinity`.
     """
     return np.asarray(np.asarray(threshold, dtype=float) + 50.0 / _slope(slope))
 
@@ -181,11 +181,12 @@ def surface_leaching_requirement(water_salinity: ArrayLike, *, tolerated_salinit
     LR = ECw / (5 ECe - ECw): Ayers and Westcot (1985), FAO Irrigation and Drainage Paper 29, quoted from
     memory; it is FAO-56 (1998), eq. 93, solved for the leaching fraction.
     """
-    water = np.asarray(water_salinity, dtype=float)
-    room = np.asarray(5.0 * np.asarray(tolerated_salinity, dtype=float) - water)
-    # Below this room the share is past the cap already, and at none of it there is nothing to divide by.
-    least = np.maximum(water / GREATEST_LEACHING, np.finfo(float).tiny)
-    return np.clip(water / np.maximum(room, least), 0.0, GREATEST_LEACHING)
+    parts = np.broadcast_arrays(water_salinity, tolerated_salinity)
+    water, tolerated = (np.asarray(part, dtype=float) for part in parts)
+    room = np.asarray(5.0 * tolerated - water)
+    # No leaching makes room where there is none; the product keeps a missing value missing.
+    hopeless = np.asarray(np.where(water > 0.0, GREATEST_LEACHING, 0.0) + 0.0 * room)
+    return np.clip(np.divide(water, room, out=hopeless, where=room > 0.0), 0.0, GREATEST_LEACHING)
 
 
 def _slope(slope: ArrayLike) -> FloatArray:

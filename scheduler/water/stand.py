@@ -32,10 +32,10 @@ __all__ = [
 
 FloatArray = NDArray[np.float64]
 
-#: Coefficient of dry, bare ground. FAO-56 (1998), text of eq. 97 and 98: 0.15-0.20.
+#: Coefficient of dry, bare ground. FAO-56 (1998), examples 41 and 47; text: up to 0.20 (from memory).
 KC_MIN = 0.15
 
-#: No stand, however small, uses more than this many times the reference. FAO-56 (1998), p. 203, eq. 105.
+#: No stand, however small, uses more than this many times the reference. FAO-56 (1998), p. 200-203, eq. 105.
 GREATEST_ISOLATED_KC = 2.5
 
 #: Coefficient of a wide, tall, closed stand, before the climate. FAO-56 (1998), eq. 101 and 105.
@@ -44,7 +44,7 @@ TALL_STAND_KC = 1.2
 #: How quickly leaves close a canopy. FAO-56 (1998), eq. 97.
 LEAF_EXTINCTION = 0.7
 
-#: Leaf resistance of most crops [s/m]. FAO-56 (1998), text of eq. 102.
+#: Leaf resistance of most crops [s/m]: the 100 in FAO-56 (1998), eq. 102.
 USUAL_LEAF_RESISTANCE = 100.0
 
 
@@ -234,7 +234,8 @@ def stomatal_factor(
     Parameters
     ----------
     leaf_resistance : array_like
-        Mean resistance of the leaves [s/m]; 100 for most crops, and less counts as 100.
+        Mean resistance of the leaves [s/m]; 100 for most crops. Less counts as 100, since the equation is
+        there to lower use (judgement).
     wind_2m : array_like
         Mean wind at 2 m [m/s].
     temperature : array_like

@@ -65,7 +65,7 @@ def daylight_hours(latitude: ArrayLike, day_of_year: ArrayLike) -> FloatArray:
 def noon_altitude(latitude: ArrayLike, day_of_year: ArrayLike) -> FloatArray:
     """Return how high the sun stands at noon above the horizon [radians], below 0 in the polar night.
 
-    Reference: FAO-56 (1998), Box 18 (p. 188). Raises as `sunset_hour_angle` does.
+    Reference: FAO-56 (1998), Box 18. Raises as `sunset_hour_angle` does.
     """
     place, tilt = _radians(latitude), solar_declination(day_of_year)
     sine = np.sin(place) * np.sin(tilt) + np.cos(place) * np.cos(tilt)
