@@ -53,7 +53,7 @@ _MAIN_LEAK = Cause(
 )
 #: For a relaid bed that shows no change by itself while the others changed alike.
 YOUNG_BASELINE = Cause(
-    "baseline younger than the change of the others",
+    "its baseline is younger than the change of the others",
     "Mend first what all have in common; then log the bed as relaid again, so that its baseline begins anew.",
 )
 

@@ -9,6 +9,7 @@ from scheduler.garden.dimensions import System
 from scheduler.garden.units import format_quantity
 from scheduler.reconcile.bed_flow import FlowCheck, blocked_emitters
 from scheduler.reconcile.bed_series import BedDrift, BedSeries
+from scheduler.reconcile.causes import YOUNG_BASELINE
 from scheduler.reconcile.chances import normal_quantile
 from scheduler.reconcile.diagnose import Finding
 from scheduler.reconcile.overview import Overview, Round
@@ -153,10 +154,11 @@ def _expected(check: FlowCheck) -> str:
 def _bed_sentence(check: FlowCheck, finding: Finding, *, beside: bool, since: str) -> str:
     """Return what one bed gives; beside a change of all beds, what it has on top."""
     what = f"{check.bed} gives {_size(finding.change)}"
-    expected = f"than {_expected(check)}{since}"
-    line = f"{what} {expected}"
+    line = f"{what} than {_expected(check)}{since}"
+    if finding.causes[0] is YOUNG_BASELINE:
+        return f"{check.bed} shows no change{since}: {YOUNG_BASELINE.name}. {YOUNG_BASELINE.look}"
     if beside:
-        line = f"{what} again, beside that" + (f", {expected}" if since else "")
+        line = f"{what} again, beside that" + (f", going by {_expected(check)}{since}" if since else "")
     if finding.change < 0.0:
         blocked = blocked_emitters(
             finding.change, finding.uncertainty, emitters=check.emitters, confidence=check.confidence
