@@ -2,108 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
-from dataclasses import dataclass
-from datetime import date, datetime, time
+from collections.abc import Callable
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
-from zoneinfo import ZoneInfo
 
 import click
 
 from scheduler.cli.answering import FILE, FORMAT, answer, check_form, options, write
+from scheduler.cli.book import AT, BOOK_GARDEN, ON, Book, named, open_book, writing
 from scheduler.errors import RillbookError
 
 if TYPE_CHECKING:
-    from scheduler.garden.plan import Garden
-    from scheduler.ledger.entries import Entry
     from scheduler.ledger.reading import LedgerReader
-    from scheduler.ledger.store import Ledger
 
 __all__ = ["ledger", "log"]
 
-_GARDEN = click.option(
-    "--garden",
-    type=FILE,
-    default="garden.toml",
-    show_default=True,
-    envvar="RILLBOOK_GARDEN",
-    help="Plan of the garden; RILLBOOK_GARDEN names another default.",
-)
-_ON = click.option("--on", "day", default="today", show_default=True, help="Day: yesterday, monday, a date.")
-_AT = click.option("--at", type=click.DateTime(["%H:%M"]), help="Time of day; if not given, now, or noon.")
+#: From this tension on a reading says less than it seems to [kPa]: common practice, no source.
+TENSIOMETER_STOPS = 80.0
 
 
-@dataclass(frozen=True, slots=True)
-class _Book:
-    """A garden, its ledger's file, and the moment of the entry."""
-
-    garden: Garden
-    path: Path
-    moment: datetime
-
-    @property
-    def zone(self) -> ZoneInfo:
-        """Time zone of the garden."""
-        return ZoneInfo(self.garden.site.timezone)
-
-    def day(self, text: str) -> date:
-        """Return the day that a person means."""
-        from scheduler.cli.daywords import parse_day
-
-        return parse_day(text, today=self.moment.date())
-
-    def instant(self, text: str, at: datetime | None) -> datetime:
-        """Return the instant of a reading: now if it is today and no time is given, noon on another day."""
-        day = self.day(text)
-        if at is None and day == self.moment.date():
-            return self.moment
-        return datetime.combine(day, time(12) if at is None else at.time(), tzinfo=self.zone)
-
-    def bed(self, name: str) -> str:
-        """Return a bed's name, or say which is meant."""
-        return _named("bed", name, [bed.name for bed in self.garden.beds])
-
-    def enter(self, *entries: Entry, told: str) -> None:
-        """Keep entries, all or none, and tell the person."""
-        with _writing(self.path) as book, book.writing():
-            for entry in entries:
-                book.record(entry, recorded_at=self.moment)
-        click.echo(f"kept: {told}", err=True)
-
-
-def _book(path: Path) -> _Book:
-    """Return the ledger's place for a plan."""
-    from scheduler.clock import now
-    from scheduler.garden.planfile import load_plan
-    from scheduler.ledger.place import ledger_path
-
-    garden = load_plan(path)
-    return _Book(garden, ledger_path(path, garden), now(garden.site.timezone))
-
-
-@contextmanager
-def _writing(path: Path) -> Iterator[Ledger]:
-    """Open a ledger for writing."""
-    from scheduler.ledger.store import Ledger
-
-    with Ledger.open(path) as book:
-        yield book
-
-
-def _named(kind: str, name: str, names: list[str]) -> str:
-    """Return a name of the plan, or refuse it with the nearest one."""
-    from difflib import get_close_matches
-
-    if name in names:
-        return name
-    near = get_close_matches(name, names, n=1, cutoff=0.0)
-    hint = f'; did you mean "{near[0]}"?' if near else ""
-    raise RillbookError(f'{kind} "{name}": not in the plan{hint}')
-
-
-def _volume(words: tuple[str, ...], book: _Book) -> float:
+def _volume(words: tuple[str, ...], book: Book) -> float:
     """Return a volume [L] from words such as ``84.512 m3``; CCF and kgal are read as on a bill."""
     from scheduler.garden.units import convert_volume_units, parse_quantity
 
@@ -122,12 +41,12 @@ def log() -> None:
 @log.command()
 @click.argument("reading", nargs=-1, required=True)
 @click.option("--bed", help="Only this bed was open between two such readings: a flow test of it.")
-@options(_ON, _AT, _GARDEN)
+@options(ON, AT, BOOK_GARDEN)
 def meter(reading: tuple[str, ...], bed: str | None, day: str, at: datetime | None, garden: Path) -> None:
     """Keep what the water meter shows, such as: log meter 84.512 m3."""
     from scheduler.ledger.entries import Reading
 
-    book = _book(garden)
+    book = open_book(garden)
     name = None if bed is None else book.bed(bed)
     text = " ".join(reading)
     instant = book.instant(day, at)
@@ -139,13 +58,13 @@ def meter(reading: tuple[str, ...], bed: str | None, day: str, at: datetime | No
 @click.argument("bed")
 @click.argument("volume")
 @click.argument("minutes")
-@options(_ON, _AT, _GARDEN)
+@options(ON, AT, BOOK_GARDEN)
 def bucket(bed: str, volume: str, minutes: str, day: str, at: datetime | None, garden: Path) -> None:
     """Keep what a bed gave in some minutes, such as: log bucket "tall bed" "3.2 L" "10 min"."""
     from scheduler.garden.units import parse_quantity
     from scheduler.ledger.entries import Reading
 
-    book = _book(garden)
+    book = open_book(garden)
     entry = Reading(
         book.instant(day, at),
         "bucket",
@@ -160,26 +79,26 @@ def bucket(bed: str, volume: str, minutes: str, day: str, at: datetime | None, g
 @log.command()
 @click.argument("depth", nargs=-1, required=True)
 @click.option("--canopy", is_flag=True, help="The gauge stands below the leaves, not in the open.")
-@options(_ON, _GARDEN)
+@options(ON, BOOK_GARDEN)
 def rain(depth: tuple[str, ...], canopy: bool, day: str, garden: Path) -> None:
     """Keep the rain of a day in your own gauge, such as: log rain 8 mm --on yesterday."""
     from scheduler.garden.units import parse_quantity
     from scheduler.ledger.entries import Gauge
 
-    book = _book(garden)
+    book = open_book(garden)
     text = " ".join(depth)
     entry = Gauge(book.day(day), parse_quantity(text, "water_depth"), "canopy" if canopy else "open")
     book.enter(entry, told=f"rain of {text} on {entry.date}")
 
 
-def _which(words: tuple[str, ...], book: _Book) -> tuple[str | None, str | None]:
+def _which(words: tuple[str, ...], book: Book) -> tuple[str | None, str | None]:
     """Return (zone, bed) from words such as ``bed "low bed"``; no words mean the whole garden."""
     if not words:
         return None, None
     if len(words) == 2 and words[0] == "bed":
         return None, book.bed(words[1])
     if len(words) == 2 and words[0] == "zone":
-        return _named("zone", words[1], [zone.name for zone in book.garden.zones]), None
+        return named("zone", words[1], [zone.name for zone in book.garden.zones]), None
     raise click.UsageError('write nothing for the whole garden, or bed "NAME", or zone "NAME"')
 
 
@@ -188,7 +107,7 @@ def _log_run(words: tuple[str, ...], *, ran: bool, minutes: str | None, day: str
     from scheduler.garden.units import parse_quantity
     from scheduler.ledger.entries import Run
 
-    book = _book(garden)
+    book = open_book(garden)
     zone, bed = _which(words, book)
     length = None if minutes is None else parse_quantity(minutes, "duration")
     entry = Run(book.day(day), "ran" if ran else "skipped", zone=zone, bed=bed, minutes=length)
@@ -200,7 +119,7 @@ def _log_run(words: tuple[str, ...], *, ran: bool, minutes: str | None, day: str
 @log.command()
 @click.argument("which", nargs=-1)
 @click.option("--minutes", help='How long, such as "25 min"; if not given, as the timetable advised.')
-@options(_ON, _GARDEN)
+@options(ON, BOOK_GARDEN)
 def ran(which: tuple[str, ...], minutes: str | None, day: str, garden: Path) -> None:
     """Keep that a day's runs ran: log ran, log ran bed "tall bed" --minutes "25 min"."""
     _log_run(which, ran=True, minutes=minutes, day=day, garden=garden)
@@ -208,7 +127,7 @@ def ran(which: tuple[str, ...], minutes: str | None, day: str, garden: Path) -> 
 
 @log.command()
 @click.argument("which", nargs=-1)
-@options(_ON, _GARDEN)
+@options(ON, BOOK_GARDEN)
 def skipped(which: tuple[str, ...], day: str, garden: Path) -> None:
     """Keep that a day's runs were skipped: log skipped, log skipped bed "low bed"."""
     _log_run(which, ran=False, minutes=None, day=day, garden=garden)
@@ -217,12 +136,12 @@ def skipped(which: tuple[str, ...], day: str, garden: Path) -> None:
 @log.command()
 @click.argument("bed")
 @click.argument("finding", type=click.Choice(["wet", "right", "dry"]))
-@options(_ON, _GARDEN)
+@options(ON, BOOK_GARDEN)
 def dig(bed: str, finding: Any, day: str, garden: Path) -> None:
     """Keep what a dig at root depth found: log dig "tall bed" wet."""
     from scheduler.ledger.entries import Dig
 
-    book = _book(garden)
+    book = open_book(garden)
     entry = Dig(book.day(day), book.bed(bed), finding)
     book.enter(entry, told=f"{bed} found {finding} on {entry.date}")
 
@@ -230,24 +149,74 @@ def dig(bed: str, finding: Any, day: str, garden: Path) -> None:
 @log.command()
 @click.argument("bed")
 @click.argument("state", type=click.Choice(["open", "shut"]))
-@options(_ON, _AT, _GARDEN)
+@options(ON, AT, BOOK_GARDEN)
 def valve(bed: str, state: Any, day: str, at: datetime | None, garden: Path) -> None:
     """Keep how a bed's hand valve stands from now on: log valve "low bed" shut."""
     from scheduler.ledger.entries import Valve
 
-    book = _book(garden)
+    book = open_book(garden)
     entry = Valve(book.instant(day, at), book.bed(bed), state)
     book.enter(entry, told=f"valve of {bed} {state} from {entry.at:%Y-%m-%d %H:%M}")
 
 
 @log.command()
-@_GARDEN
+@click.argument("bed")
+@options(ON, AT, BOOK_GARDEN)
+def relaid(bed: str, day: str, at: datetime | None, garden: Path) -> None:
+    """Keep that a bed's drip line was relaid or its layout changed: its tests of flow begin anew."""
+    from scheduler.ledger.entries import Relaid
+
+    book = open_book(garden)
+    entry = Relaid(book.instant(day, at), book.bed(bed))
+    book.enter(entry, told=f"line of {bed} relaid, {entry.at:%Y-%m-%d %H:%M}; earlier tests no longer count")
+
+
+@log.command()
+@click.argument("bed")
+@click.argument("content", nargs=-1, required=True)
+@options(ON, BOOK_GARDEN)
+def moisture(bed: str, content: tuple[str, ...], day: str, garden: Path) -> None:
+    """Keep the soil's water by volume at root depth, as a probe shows it: log moisture "tall bed" 24 %."""
+    from scheduler.garden.units import parse_quantity
+    from scheduler.ledger.entries import Moisture
+
+    book = open_book(garden)
+    text = " ".join(content)
+    share = parse_quantity(text, "ratio")
+    entry = Moisture(book.day(day), book.bed(bed), "content", content_share=share, as_written=text)
+    book.enter(entry, told=f"soil moisture of {bed} {text} by volume on {entry.date}")
+
+
+@log.command()
+@click.argument("bed")
+@click.argument("reading", nargs=-1, required=True)
+@options(ON, BOOK_GARDEN)
+def tension(bed: str, reading: tuple[str, ...], day: str, garden: Path) -> None:
+    """Keep what a tensiometer at root depth shows: log tension "tall bed" 35 kPa, or 35 cbar."""
+    from scheduler.garden.units import parse_quantity
+    from scheduler.ledger.entries import Moisture
+
+    book = open_book(garden)
+    text = " ".join(reading)
+    pressure = parse_quantity(text, "pressure")
+    entry = Moisture(book.day(day), book.bed(bed), "tension", tension_kpa=pressure, as_written=text)
+    book.enter(entry, told=f"tension in {bed} {text} on {entry.date}")
+    if pressure > TENSIOMETER_STOPS:
+        click.echo(
+            f"caution: a tensiometer stops near {TENSIOMETER_STOPS:.0f} to 85 kPa, so the soil may be drier "
+            "than it shows (common practice, no source)",
+            err=True,
+        )
+
+
+@log.command()
+@BOOK_GARDEN
 def undo(garden: Path) -> None:
     """Take back the entry made last; it stays in the file, marked as taken back."""
     from scheduler.show.ledger_view import entry_text
 
-    book = _book(garden)
-    with _writing(book.path) as kept:
+    book = open_book(garden)
+    with writing(book.path) as kept:
         last = kept.undo_last(book.moment)
     if last is None:
         raise RillbookError("there is no entry to take back")
@@ -256,19 +225,23 @@ def undo(garden: Path) -> None:
 
 @log.command(name="import")
 @click.argument("file", type=FILE)
-@click.option("--as", "table", help="Kind of the rows: run, reading, gauge, dig, valve or bill (CSV only).")
-@_GARDEN
+@click.option(
+    "--as",
+    "table",
+    help="Kind of the rows (CSV only): run, reading, gauge, dig, valve, relaid, moisture or bill.",
+)
+@BOOK_GARDEN
 def import_file(file: Path, table: str | None, garden: Path) -> None:
     """Keep many entries from a spreadsheet saved as CSV, or from JSON; all of them or none."""
     from scheduler.ledger.exchange import import_csv, import_json
     from scheduler.ledger.sheetrows import Known
 
-    book = _book(garden)
+    book = open_book(garden)
     beds = [bed.name for bed in book.garden.beds]
     zones = [zone.name for zone in book.garden.zones]
     known = Known(book.moment, beds=beds, zones=zones, timezone=book.zone)
     text = _text(file)
-    with _writing(book.path) as kept:
+    with writing(book.path) as kept:
         if file.suffix.lower() == ".json":
             result = import_json(kept, text, known=known)
         elif table is None:
@@ -298,7 +271,7 @@ def _reading(path: Path, use: Callable[[LedgerReader], Any]) -> Any:
     """Return what `use` makes of a plan's ledger."""
     from scheduler.ledger.reading import open_reader
 
-    with open_reader(_book(path).path) as reader:
+    with open_reader(open_book(path).path) as reader:
         return use(reader)
 
 
@@ -306,7 +279,7 @@ def _reading(path: Path, use: Callable[[LedgerReader], Any]) -> Any:
 @click.option(
     "--last", type=click.IntRange(1, 100_000), default=20, show_default=True, help="How many entries."
 )
-@options(_GARDEN, FORMAT)
+@options(BOOK_GARDEN, FORMAT)
 def list_entries(last: int, garden: Path, **form: Any) -> None:
     """List the newest entries made by hand that stand."""
     from scheduler.show.ledger_view import entries_report
@@ -320,7 +293,7 @@ def list_entries(last: int, garden: Path, **form: Any) -> None:
 @click.option("--table", help="One table as CSV; without it everything as JSON.")
 @click.option("--withdrawn", is_flag=True, help="With entries that were taken back.")
 @click.option("--out", type=FILE, help="Write to this file instead of the terminal.")
-@_GARDEN
+@BOOK_GARDEN
 def export(table: str | None, withdrawn: bool, out: Path | None, garden: Path) -> None:
     """Export everything as JSON, or one table as CSV."""
     from scheduler.ledger.exchange import export_csv, export_json
@@ -335,12 +308,12 @@ def export(table: str | None, withdrawn: bool, out: Path | None, garden: Path) -
 
 @ledger.command()
 @click.argument("file", type=FILE)
-@_GARDEN
+@BOOK_GARDEN
 def restore(file: Path, garden: Path) -> None:
     """Fill an empty ledger from an export of everything (ledger export --withdrawn)."""
     from scheduler.ledger.exchange import restore_json
 
-    book = _book(garden)
-    with _writing(book.path) as kept:
+    book = open_book(garden)
+    with writing(book.path) as kept:
         count = restore_json(kept, _text(file))
     click.echo(f"restored {count} rows into {book.path.name}", err=True)

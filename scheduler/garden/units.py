@@ -131,7 +131,7 @@ _KINDS: dict[str, Factors] = {
         word: factor * 1000 for word, factor in _per_time(_LENGTHS, "mm, cm, in, inch, inches").items()
     },
     "pressure": _spell(
-        (1, "kPa"),
+        (1, "kPa, cbar, centibar, centibars"),
         ("0.001", "Pa"),
         (100, "bar"),
         ("0.1", "hPa, mbar, mb"),

@@ -12,7 +12,7 @@ from typing import Any
 
 from scheduler.errors import Fault
 from scheduler.ledger.columns import Column, find_table
-from scheduler.ledger.entries import Bill, Entry, Reading, ReferenceEt, Run, WeatherDay
+from scheduler.ledger.entries import Bill, Entry, Moisture, Reading, ReferenceEt, Run, WeatherDay
 
 __all__ = ["faults_of", "faults_of_instant"]
 
@@ -63,7 +63,8 @@ def _wanted(column: Column) -> str:
         return " or ".join(column.choices)
     words = _WORDS[column.kind]
     ends = {"from": column.low, "to": column.high}
-    return " ".join([words, *(f"{word} {end:.12g}" for word, end in ends.items() if end is not None)])
+    wanted = " ".join([words, *(f"{word} {end:.12g}" for word, end in ends.items() if end is not None)])
+    return f"{wanted} ({column.hint})" if column.hint else wanted
 
 
 _WORDS: Mapping[str, str] = {
@@ -176,6 +177,15 @@ def _reading_together(entry: Reading) -> Iterator[Fault]:
         yield Fault("minutes", f"{entry.minutes or 'empty'}", "a bucket needs the minutes it took to fill")
 
 
+def _moisture_together(entry: Moisture) -> Iterator[Fault]:
+    for kind, column in (("content", "content_share"), ("tension", "tension_kpa")):
+        value = getattr(entry, column)
+        if kind == entry.kind and value is None:
+            yield Fault(column, "empty", f"needs what was measured, since the kind is {kind}")
+        if kind != entry.kind and value is not None:
+            yield Fault(column, f"{value} beside the kind {entry.kind}", "must be empty")
+
+
 def _bill_together(entry: Bill) -> Iterator[Fault]:
     yield from _order("first_day", "last_day", entry)
 
@@ -185,5 +195,6 @@ _TOGETHER: Mapping[type[Entry], Callable[[Any], Iterator[Fault]]] = {
     ReferenceEt: _reference_et_together,
     Run: _run_together,
     Reading: _reading_together,
+    Moisture: _moisture_together,
     Bill: _bill_together,
 }

@@ -20,7 +20,7 @@ Kind = Literal["date", "instant", "line", "block", "number", "whole", "decimal",
 class Column:
     """One column: what it holds, its bounds (both ends included), and whether it may stay empty.
 
-    `blank` allows empty text where there is text.
+    `blank` allows empty text where there is text; `hint` says in words what a value of it means.
     """
 
     name: str
@@ -30,6 +30,7 @@ class Column:
     high: float | None = None
     choices: tuple[str, ...] = ()
     blank: bool = False
+    hint: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +38,7 @@ class Table:
     """One table: the type of its entries, its columns without id and recorded_at, and who fills it.
 
     `by_hand` tables hold what a person enters; they can be imported, and undone. Rows of a `withdrawable`
-    table can be taken back.
+    table can be taken back. `since` is the version of the ledger that brought the table.
     """
 
     name: str
@@ -45,6 +46,7 @@ class Table:
     columns: tuple[Column, ...]
     by_hand: bool = False
     withdrawable: bool = True
+    since: int = 1
 
 
 def _number(name: str, low: float, high: float, *, optional: bool = False) -> Column:
@@ -68,6 +70,10 @@ _WIND = (0.0, 60.0)
 _MINUTES = (0.0, 1440.0)
 # A house meter of eight digits in m3 [L].
 _LARGEST_VOLUME = 1e11
+# Soil or potting mix that holds more water than this share of its volume is a probe in water: judgement.
+_WETTEST = 0.8
+# The pressure of the air [kPa]; in practice a tensiometer stops before, as the hint says (no source).
+_STRONGEST_TENSION = 100.0
 # Start times are counted from midnight of the run's day and may lie in the night after it.
 _LATEST_START = 2879
 
@@ -130,6 +136,28 @@ _READING = (
     _number("minutes", *_MINUTES, optional=True),
     Column("as_written", "line", blank=True),
 )
+_MOISTURE = (
+    _DATE,
+    _BED,
+    _choice("kind", "content", "tension"),
+    Column(
+        "content_share",
+        "number",
+        optional=True,
+        low=0.0,
+        high=_WETTEST,
+        hint="a share of the soil's volume: 24 % is 0.24",
+    ),
+    Column(
+        "tension_kpa",
+        "number",
+        optional=True,
+        low=0.0,
+        high=_STRONGEST_TENSION,
+        hint="in kPa, which is centibar; a tensiometer stops near 80 to 85 kPa",
+    ),
+    Column("as_written", "line", blank=True),
+)
 _BILL = (
     Column("first_day", "date"),
     Column("last_day", "date"),
@@ -160,6 +188,8 @@ def _tables() -> dict[str, Table]:
         Table("gauge", entries.Gauge, gauge, **hand),
         Table("dig", entries.Dig, dig, **hand),
         Table("bill", entries.Bill, _BILL, **hand),
+        Table("relaid", entries.Relaid, (_AT, _BED), since=3, **hand),
+        Table("moisture", entries.Moisture, _MOISTURE, since=3, **hand),
     ]
     names = tuple(table.name for table in tables if table.withdrawable)
     withdrawal = (_choice("table_name", *names), Column("row_id", "whole", low=1), Column("reason", "line"))

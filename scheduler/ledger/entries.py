@@ -1,6 +1,7 @@
 """What a ledger holds, one type a table; fields are named and ordered as the columns of the table.
 
-Units: water and rain mm, volumes L, minutes, wind m/s, radiation MJ m-2 d-1, humidity %, degC, money Decimal.
+Units: water and rain mm, volumes L, minutes, wind m/s, radiation MJ m-2 d-1, humidity %, degC, soil moisture
+a share of volume or a tension in kPa, money Decimal.
 Instants are aware datetimes; they are kept in UTC to the whole second, what is finer is dropped.
 """
 
@@ -17,9 +18,11 @@ __all__ = [
     "Entry",
     "Gauge",
     "Kept",
+    "Moisture",
     "PlanVersion",
     "Reading",
     "ReferenceEt",
+    "Relaid",
     "Run",
     "Timetable",
     "TimetableRun",
@@ -170,6 +173,30 @@ class Bill:
 
 
 @dataclass(frozen=True, slots=True)
+class Relaid:
+    """From an instant on, the drip line of a bed is another, or lies otherwise: its flow begins anew."""
+
+    at: datetime.datetime
+    bed: str
+
+
+@dataclass(frozen=True, slots=True)
+class Moisture:
+    """Soil moisture measured at root depth; `as_written` is the person's text.
+
+    The one of `content_share` (share of the soil's volume that is water) and `tension_kpa` (a tensiometer's
+    reading) that `kind` names is given, the other is None.
+    """
+
+    date: datetime.date
+    bed: str
+    kind: Literal["content", "tension"]
+    content_share: float | None = None
+    tension_kpa: float | None = None
+    as_written: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Withdrawal:
     """A row taken back: the table it stands in, its number there, and why."""
 
@@ -190,6 +217,8 @@ Entry: TypeAlias = (
     | Gauge
     | Dig
     | Bill
+    | Relaid
+    | Moisture
     | Withdrawal
 )
 

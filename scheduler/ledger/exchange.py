@@ -13,11 +13,15 @@ from scheduler.ledger.columns import TABLES, Table
 from scheduler.ledger.entries import Entry, Kept
 from scheduler.ledger.reading import LedgerReader
 from scheduler.ledger.rows import Value, instant_text, to_row
+from scheduler.ledger.schema import VERSION
 from scheduler.ledger.sheetrows import Known, read_kept_rows, read_new_rows
 from scheduler.ledger.sheets import FORMAT, Sheet, named_near, read_csv_rows, read_json_tables, write_csv
 from scheduler.ledger.store import Ledger
 
 __all__ = ["Imported", "Known", "export_csv", "export_json", "import_csv", "import_json", "restore_json"]
+
+#: A table that an export of an earlier version has not.
+NO_ROWS = Sheet((), ())
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,17 +116,25 @@ def restore_json(ledger: Ledger, text: str) -> int:
     document, faults = read_json_tables(text)
     sheets: Mapping[str, Sheet] = document["tables"]
     order = document.get("logbook")
-    if not faults and (set(sheets) != set(TABLES) or not isinstance(order, list)):
+    if not faults and (not _is_whole(sheets) or not isinstance(order, list)):
         faults.append(Fault("", "a part of a ledger", "must be an export of everything, withdrawn rows too"))
     _refuse("restore", faults)
     rows: dict[tuple[str, int], Kept[Entry]] = {}
     for table in TABLES.values():
-        read, more = read_kept_rows(table, sheets[table.name])
+        read, more = read_kept_rows(table, sheets.get(table.name, NO_ROWS))
         faults.extend(more)
         rows.update({(table.name, kept.id): kept for kept in read})
     _refuse("restore", faults)
     ledger.restore([rows[place] for place in _restoring_order(rows, order or [])])
     return len(rows)
+
+
+def _is_whole(sheets: Collection[str]) -> bool:
+    """Return True if these are all the tables of this version of the ledger, or of an earlier one."""
+    return any(
+        set(sheets) == {name for name, table in TABLES.items() if table.since <= version}
+        for version in range(1, VERSION + 1)
+    )
 
 
 def _restoring_order(rows: Iterable[tuple[str, int]], logbook: list[Any]) -> list[tuple[str, int]]:

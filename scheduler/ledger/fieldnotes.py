@@ -8,9 +8,9 @@ from datetime import date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 from scheduler.garden.plan import Garden
-from scheduler.ledger.entries import Kept, Run
+from scheduler.ledger.entries import Kept, Moisture, Run
 from scheduler.ledger.reading import LedgerReader
-from scheduler.season.field import DigNote, FieldNotes, GaugeNote, RunNote
+from scheduler.season.field import DigNote, FieldNotes, GaugeNote, MoistureNote, RunNote
 
 __all__ = ["field_notes"]
 
@@ -18,7 +18,7 @@ RUNS_BEGIN = time(3)
 
 
 def field_notes(reader: LedgerReader, garden: Garden, *, begins: date, ends: date) -> FieldNotes:
-    """Return the runs, gauge readings and digs recorded from `begins` to `ends`.
+    """Return the runs, gauge readings, digs and soil moistures recorded from `begins` to `ends`.
 
     A run recorded without minutes takes those of the timetable that was advised for its day, if one is
     kept. A bed whose hand valve stood shut at three in the morning, when runs begin, got no water that
@@ -32,6 +32,7 @@ def field_notes(reader: LedgerReader, garden: Garden, *, begins: date, ends: dat
         if gauge.entry.place == "open":
             rain[gauge.entry.date] += gauge.entry.rain_mm
     digs = sorted(reader.digs_between(begins, ends), key=lambda kept: kept.id)
+    moistures = sorted(reader.moistures_between(begins, ends), key=lambda kept: kept.id)
     return FieldNotes(
         runs=(
             *_advised_days(reader, garden, begins, ends),
@@ -40,7 +41,12 @@ def field_notes(reader: LedgerReader, garden: Garden, *, begins: date, ends: dat
         ),
         gauges=tuple(GaugeNote(day, depth) for day, depth in sorted(rain.items())),
         digs=tuple(DigNote(kept.entry.date, kept.entry.bed, kept.entry.finding) for kept in digs),
+        moistures=tuple(_moisture_note(kept.entry) for kept in moistures),
     )
+
+
+def _moisture_note(entry: Moisture) -> MoistureNote:
+    return MoistureNote(entry.date, entry.bed, content=entry.content_share, tension=entry.tension_kpa)
 
 
 def _advised_days(reader: LedgerReader, garden: Garden, begins: date, ends: date) -> Iterator[RunNote]:

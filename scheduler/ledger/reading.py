@@ -16,9 +16,11 @@ from scheduler.ledger.entries import (
     Entry,
     Gauge,
     Kept,
+    Moisture,
     PlanVersion,
     Reading,
     ReferenceEt,
+    Relaid,
     Run,
     Timetable,
     TimetableRun,
@@ -82,6 +84,14 @@ class LedgerReader:
     def digs_between(self, begins: datetime.date, ends: datetime.date) -> tuple[Kept[Dig], ...]:
         """Return dig checks, by day."""
         return self._current(Dig, _BETWEEN_DATES, begins.isoformat(), ends.isoformat())
+
+    def moistures_between(self, begins: datetime.date, ends: datetime.date) -> tuple[Kept[Moisture], ...]:
+        """Return soil moisture that was measured, by day."""
+        return self._current(Moisture, _BETWEEN_DATES, begins.isoformat(), ends.isoformat())
+
+    def relaid(self) -> tuple[Kept[Relaid], ...]:
+        """Return every relaying of a bed's drip line, in order of their instants."""
+        return self._current(Relaid, "1 ORDER BY at, id")
 
     def readings(self, kind: Literal["meter", "bucket"] | None = None) -> tuple[Kept[Reading], ...]:
         """Return meter and bucket readings, or one kind of them, in order of their instants."""

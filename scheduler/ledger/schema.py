@@ -232,8 +232,38 @@ DROP VIEW current_gauge;
 ALTER TABLE gauge ADD COLUMN place TEXT NOT NULL DEFAULT 'open' CHECK (place IN ('open', 'canopy'));
 """ + _for(("gauge",), _CURRENT)
 
+# Version 3: lines of a bed relaid, and soil moisture measured.
+_ADDED_3 = ("relaid", "moisture")
+_VERSION_3 = "".join(
+    [
+        f"""
+CREATE TABLE relaid (
+    {_HEAD},
+    {_instant("at")},
+    bed TEXT NOT NULL CHECK (bed <> '')
+) STRICT;
+CREATE TABLE moisture (
+    {_HEAD},
+    {_date("date")},
+    bed TEXT NOT NULL CHECK (bed <> ''),
+    kind TEXT NOT NULL CHECK (kind IN ('content', 'tension')),
+    content_share REAL CHECK (content_share BETWEEN 0 AND 1),
+    tension_kpa REAL CHECK (tension_kpa >= 0),
+    as_written TEXT NOT NULL,
+    CHECK ((content_share IS NOT NULL) = (kind = 'content')),
+    CHECK ((tension_kpa IS NOT NULL) = (kind = 'tension'))
+) STRICT;
+CREATE INDEX relaid_by_instant ON relaid (at);
+CREATE INDEX moisture_by_date ON moisture (date);
+DROP TRIGGER withdrawal_of_a_row;
+""",
+        _for(_ADDED_3, _CURRENT + _LOGGED + _GUARDS.replace("@same", "id = NEW.id")),
+        _WITHDRAWAL_OF_A_ROW.replace("@cases", _for((*_WITHDRAWABLE, *_ADDED_3), _CASE)),
+    ]
+)
+
 #: Script number n (from 0) brings a ledger of version n to version n + 1; version 0 is an empty file.
-MIGRATIONS: tuple[str, ...] = (_VERSION_1, _VERSION_2)
+MIGRATIONS: tuple[str, ...] = (_VERSION_1, _VERSION_2, _VERSION_3)
 
 VERSION = len(MIGRATIONS)
 

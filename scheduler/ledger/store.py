@@ -24,9 +24,11 @@ from scheduler.ledger.entries import (
     Entry,
     Gauge,
     Kept,
+    Moisture,
     PlanVersion,
     Reading,
     ReferenceEt,
+    Relaid,
     Run,
     Timetable,
     TimetableRun,
@@ -143,6 +145,14 @@ class Ledger(LedgerReader):
 
     def record_bill(self, entry: Bill, *, recorded_at: datetime.datetime) -> int:
         """Add a water bill."""
+        return self.record(entry, recorded_at=recorded_at)
+
+    def record_relaid(self, entry: Relaid, *, recorded_at: datetime.datetime) -> int:
+        """Add that a bed's drip line was relaid."""
+        return self.record(entry, recorded_at=recorded_at)
+
+    def record_moisture(self, entry: Moisture, *, recorded_at: datetime.datetime) -> int:
+        """Add a measurement of soil moisture."""
         return self.record(entry, recorded_at=recorded_at)
 
     def withdraw(self, table: str, row_id: int, *, reason: str, recorded_at: datetime.datetime) -> int:

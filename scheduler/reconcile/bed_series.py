@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Literal
 
@@ -18,8 +18,9 @@ __all__ = ["BedAlarm", "BedDrift", "BedSeries", "DatedTest", "PrintedFlow", "bed
 
 @dataclass(frozen=True, slots=True)
 class DatedTest:
-    """A test of a bed's flow, and when it ended."""
+    """A test of a bed's flow, and when it began and ended."""
 
+    begins: datetime
     at: datetime
     test: FlowTest
 
@@ -39,13 +40,19 @@ class BedSeries:
     Attributes
     ----------
     tests : tuple of DatedTest
-        All of them.
+        All of them since the bed's line was relaid last.
     baseline : Baseline
-        From its first tests, else from the printed flow.
+        From the first of these, else from the printed flow.
     check : FlowCheck or None
         The newest test against the baseline; None without a test.
     followed : tuple of DatedTest
         Tests after those of the baseline, by its method; empty for the printed flow.
+    relaid : datetime or None
+        When the bed's line was relaid last.
+    earlier : int
+        Tests of before then, which are no longer compared.
+    former : Baseline or None
+        What was expected of the bed until then, for the water that ran until then; None if never relaid.
     """
 
     bed: str
@@ -53,6 +60,9 @@ class BedSeries:
     baseline: Baseline
     check: FlowCheck | None
     followed: tuple[DatedTest, ...]
+    relaid: datetime | None = None
+    earlier: int = 0
+    former: Baseline | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,18 +108,42 @@ class BedDrift:
     alarm: BedAlarm | None
 
 
-def bed_series(bed: str, printed: PrintedFlow, tests: Sequence[DatedTest]) -> BedSeries:
+def bed_series(
+    bed: str, printed: PrintedFlow, tests: Sequence[DatedTest], *, relaid: Sequence[datetime] = ()
+) -> BedSeries:
     """Return a bed's tests against its baseline.
 
     The baseline is the mean of the first tests by the newest test's method, or by the other method where
     only that one has enough; dry tests are no part of it. Until one test more than these is there, the
-    printed flow stands in.
+    printed flow stands in. Tests that began before the bed's line was relaid last are left out.
+
+    Parameters
+    ----------
+    relaid : sequence of datetime
+        Every moment at which the line was relaid.
 
     Raises
     ------
     ReadingError
         As `baseline_from_print` and `check_flow`.
     """
+    moments = sorted(relaid)
+    if not moments:
+        return _series(bed, printed, tests)
+    last = moments[-1]
+    before = [one for one in tests if one.begins < last]
+    # What was expected of the line that lay there just before, not of one before that.
+    of_former = [one for one in before if one.at <= last and all(one.begins >= at for at in moments[-2:-1])]
+    return replace(
+        _series(bed, printed, [one for one in tests if one.begins >= last]),
+        relaid=last,
+        earlier=len(before),
+        former=_series(bed, printed, of_former).baseline,
+    )
+
+
+def _series(bed: str, printed: PrintedFlow, tests: Sequence[DatedTest]) -> BedSeries:
+    """Return the tests of one line that a bed had against the baseline that they make."""
     ordered = tuple(sorted(tests, key=lambda test: test.at))
     baseline = baseline_from_print(bed, emitter_flow=printed.emitter_flow, emitters=printed.emitters)
     if not ordered:

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from scheduler.reconcile.bed_flow import FlowCheck
 
-__all__ = ["Cause", "all_beds_down", "all_beds_up", "bed_down", "bed_up", "same_amount_up"]
+__all__ = ["YOUNG_BASELINE", "Cause", "all_beds_down", "all_beds_up", "bed_down", "bed_up", "same_amount_up"]
 
 #: Up to this loss some blocked emitters are likelier than a half-shut valve.
 _SMALL_LOSS = -0.3
@@ -50,6 +50,11 @@ _REGULATOR_FIT = Cause(
 _HOUSE = Cause("house used water during the tests", "Test again at a quiet hour with all taps shut.")
 _MAIN_LEAK = Cause(
     "leak between meter and beds", "Shut all bed valves with the timer open and watch the meter."
+)
+#: For a relaid bed that shows no change by itself while the others changed alike.
+YOUNG_BASELINE = Cause(
+    "its baseline is younger than the change of the others",
+    "Mend first what all have in common; then log the bed as relaid again, so that its baseline begins anew.",
 )
 
 

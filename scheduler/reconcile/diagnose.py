@@ -115,12 +115,15 @@ class _Round:
     def __init__(self, checks: Sequence[FlowCheck], each: float) -> None:
         self.checks = tuple(checks)
         self.each = each
-        self.shared = max(check.shared for check in checks)
         self.mean_limit = normal_quantile(1.0 - each / 2.0)
 
     def fit(self, beds: Sequence[int]) -> CommonFactor:
         chosen = [self.checks[i] for i in beds]
-        return common_factor([c.change for c in chosen], [c.own for c in chosen], shared=self.shared)
+        # What each shares with the others reaches the mean by its weight: a bed that still goes by its
+        # printed flow, such as one just relaid, has little of it, and must not hide what all have.
+        weights = [c.own**-2 for c in chosen]
+        shared = sum(w * c.shared for w, c in zip(weights, chosen, strict=True)) / sum(weights)
+        return common_factor([c.change for c in chosen], [c.own for c in chosen], shared=shared)
 
     def amount(self) -> CommonFactor:
         """Return the common change in flow [L/h]; what all share as a share is left out of its width."""

@@ -14,7 +14,7 @@ from scheduler.reconcile.overview import Inputs
 from scheduler.reconcile.recorded_nights import leak_steps
 from scheduler.reconcile.recorded_tests import bucket_tests, meter_tests
 from scheduler.reconcile.recorded_water import water_spans
-from scheduler.reconcile.records import AdvisedRun, Bucket, Records, TaggedReading, ValveNote
+from scheduler.reconcile.records import AdvisedRun, Bucket, Records, RelaidNote, TaggedReading, ValveNote
 from scheduler.reconcile.register import fit_register
 from scheduler.season.field import RunNote
 from scheduler.season.supply import bed_supply
@@ -60,6 +60,7 @@ def read_records(reader: LedgerReader, garden: Garden, *, zone: tzinfo) -> Recor
         if one.kind == "bucket" and one.bed in names and one.bed is not None and one.minutes
     )
     valves = (kept.entry for kept in reader.valves())
+    relaid = (kept.entry for kept in reader.relaid())
     last = max((one.reading.at.date() for one in meters), default=None)
     return Records(
         readings=meters,
@@ -70,6 +71,7 @@ def read_records(reader: LedgerReader, garden: Garden, *, zone: tzinfo) -> Recor
         runs=() if last is None else _runs(reader, last),
         advised={} if last is None else _advised(reader, last, zone),
         strangers=tuple(sorted({one.bed for one in readings if one.bed is not None} - names)),
+        relaid=tuple(RelaidNote(_local(r.at, zone), r.bed) for r in relaid if r.bed in names),
     )
 
 
@@ -134,7 +136,7 @@ def comparison_inputs(garden: Garden, records: Records) -> Inputs:
     flows = {bed.name: bed_supply(bed).flow for bed in garden.beds}
     tests: dict[str, tuple[DatedTest, ...]] = {bed.name: () for bed in garden.beds}
     for one in (*by_meter, *bucket_tests(records.buckets)):
-        tests[one.test.bed] += (DatedTest(one.ends, one.test),)
+        tests[one.test.bed] += (DatedTest(one.begins, one.ends, one.test),)
     times = [*(one.reading.at for one in records.readings), *(one.at for one in records.buckets)]
     return Inputs(
         meter=meter,
@@ -145,6 +147,7 @@ def comparison_inputs(garden: Garden, records: Records) -> Inputs:
         register=register,
         beds={bed.name: (_printed(bed), flows[bed.name]) for bed in garden.beds},
         tests=tests,
+        relaid={bed.name: tuple(r.at for r in records.relaid if r.bed == bed.name) for bed in garden.beds},
         whole=sum(one.bed is None for one in sound),
         single=single,
         leak_steps=leak_steps(records, sound, [bed.name for bed in garden.beds]),

@@ -10,7 +10,7 @@ from scheduler.reconcile.flow_tests import FlowTest
 from scheduler.reconcile.meters import Reading
 from scheduler.season.field import RunNote
 
-__all__ = ["AdvisedRun", "Bucket", "Records", "TaggedReading", "TestedFlow", "ValveNote"]
+__all__ = ["AdvisedRun", "Bucket", "Records", "RelaidNote", "TaggedReading", "TestedFlow", "ValveNote"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +53,14 @@ class ValveNote:
 
 
 @dataclass(frozen=True, slots=True)
+class RelaidNote:
+    """From a moment on, a bed's drip line is another, or lies otherwise."""
+
+    at: datetime
+    bed: str
+
+
+@dataclass(frozen=True, slots=True)
 class AdvisedRun:
     """One run of a zone as advised: minutes and water of all its beds [L]."""
 
@@ -76,6 +84,8 @@ class Records:
         What was advised for a day; a day without advice is not in it.
     strangers : tuple of str
         Beds that have readings and are not in the plan.
+    relaid : tuple of RelaidNote
+        In the order of their times.
     """
 
     readings: tuple[TaggedReading, ...]
@@ -84,3 +94,4 @@ class Records:
     runs: tuple[RunNote, ...]
     advised: Mapping[date, tuple[AdvisedRun, ...]]
     strangers: tuple[str, ...]
+    relaid: tuple[RelaidNote, ...] = ()

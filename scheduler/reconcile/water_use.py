@@ -11,7 +11,16 @@ from scheduler.reconcile.baseline import PRINTED_FLOW_SHARE, Baseline
 from scheduler.reconcile.chances import normal_quantile
 from scheduler.reconcile.meters import MeteredVolume
 
-__all__ = ["HOUSE_DAY", "HOUSE_MEAN", "BedFlow", "WaterCheck", "WaterSpan", "bed_flow", "compare_water"]
+__all__ = [
+    "HOUSE_DAY",
+    "HOUSE_MEAN",
+    "BedFlow",
+    "WaterCheck",
+    "WaterSpan",
+    "bed_flow",
+    "compare_water",
+    "either_flow",
+]
 
 #: Standard deviation of a house's use from day to day, and of the mean that a person states, as shares:
 #: judgement, no source.
@@ -88,6 +97,19 @@ def bed_flow(planned: float, baseline: Baseline) -> BedFlow:
     if baseline.tests:
         return BedFlow(planned, baseline.flow, math.hypot(baseline.own, baseline.shared))
     return BedFlow(planned, planned, PRINTED_FLOW_SHARE / math.sqrt(3.0) * planned)
+
+
+def either_flow(one: BedFlow, other: BedFlow) -> BedFlow:
+    """Return the flow of a bed that had one flow and then another, at an unknown share of the time.
+
+    The two are the ends of a rectangle (JCGM 100:2008, 4.3.7), beside the larger of their uncertainties.
+    """
+    half = abs(one.expected - other.expected) / 2.0
+    return BedFlow(
+        planned=other.planned,
+        expected=(one.expected + other.expected) / 2.0,
+        uncertainty=math.hypot(half / math.sqrt(3.0), max(one.uncertainty, other.uncertainty)),
+    )
 
 
 def compare_water(

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from scheduler.garden.plan import Garden
 
-__all__ = ["DigNote", "FieldArrays", "FieldNotes", "GaugeNote", "RunNote", "field_arrays"]
+__all__ = ["DigNote", "FieldArrays", "FieldNotes", "GaugeNote", "MoistureNote", "RunNote", "field_arrays"]
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
@@ -55,12 +55,26 @@ class DigNote:
 
 
 @dataclass(frozen=True, slots=True)
+class MoistureNote:
+    """Soil moisture measured in a bed at root depth at the end of a day; one of the two is given.
+
+    `content` is a share of the soil's volume, `tension` what a tensiometer showed [kPa].
+    """
+
+    on: date
+    bed: str
+    content: float | None = None
+    tension: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class FieldNotes:
     """Everything recorded, in its order; a later note of one thing takes the place of an earlier one."""
 
     runs: tuple[RunNote, ...] = ()
     gauges: tuple[GaugeNote, ...] = ()
     digs: tuple[DigNote, ...] = field(default=())
+    moistures: tuple[MoistureNote, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from scheduler.ledger.entries import Bill, Dig, Entry, Gauge, Kept, Reading, Run, Valve
+from scheduler.ledger.entries import Bill, Dig, Entry, Gauge, Kept, Moisture, Reading, Relaid, Run, Valve
 from scheduler.show.report import Column, Part, Report
 
 __all__ = ["entries_report", "entry_text"]
@@ -36,10 +36,21 @@ def entry_text(entry: Entry) -> str:
             where = f", {entry.bed}" if entry.bed else ""
             shown = entry.as_written or f"{entry.volume_l:g} L"
             return f"{entry.at:%Y-%m-%d %H:%M}: {entry.kind} {shown}{where}"
+        case Relaid():
+            return f"{entry.at:%Y-%m-%d %H:%M}: line of {entry.bed} relaid"
+        case Moisture():
+            return f"{entry.date}: {entry.bed}, soil moisture {_moisture_text(entry)}"
         case Bill():
             return f"{entry.first_day} to {entry.last_day}: bill of {entry.amount} {entry.currency}"
         case _:
             return type(entry).__name__
+
+
+def _moisture_text(entry: Moisture) -> str:
+    """Return a measurement as it was written, else in canonical units."""
+    if entry.content_share is not None:
+        return f"{entry.as_written or f'{entry.content_share:g}'} by volume"
+    return f"{entry.as_written or f'{entry.tension_kpa:g} kPa'} of tension"
 
 
 def entries_report(kept: Sequence[Kept[Entry]]) -> Report:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from scheduler.garden.dimensions import System
 from scheduler.reconcile.baseline import FIRST_TESTS
 from scheduler.reconcile.overview import Overview
+from scheduler.show.reconcile_words import since_relaid
 
 __all__ = ["NextStep", "next_steps"]
 
@@ -75,13 +76,14 @@ def _whole(found: Overview, lines: _Lines) -> NextStep | None:
 
 def _first_tests(found: Overview, lines: _Lines) -> NextStep | None:
     """Return the step to a first test of every bed."""
-    untested = [bed.bed for bed in found.beds if not bed.tests]
+    untested = [bed for bed in found.beds if not bed.tests]
     if not untested:
         return None
-    line = lines.meter("--bed", _quoted(untested[0]))
-    others = f"; then likewise {', '.join(untested[1:])}" if untested[1:] else ""
+    first = f"Flow of {untested[0].bed}{since_relaid(untested[0])}"
+    line = lines.meter("--bed", _quoted(untested[0].bed))
+    others = f"; then likewise {', '.join(one.bed for one in untested[1:])}" if untested[1:] else ""
     why = (
-        f"Flow of {untested[0]}: no water in the house, all other beds shut; read the meter, let this bed "
+        f"{first}: no water in the house, all other beds shut; read the meter, let this bed "
         f"alone run for 30 minutes, read it again{others}."
     )
     return NextStep(why, (line, line))
@@ -99,7 +101,8 @@ def _more_tests(found: Overview, lines: _Lines) -> NextStep | None:
     line = lines.meter("--bed", _quoted(bed.bed))
     others = f", and likewise {', '.join(one.bed for one in wanting[1:])}" if wanting[1:] else ""
     return NextStep(
-        f"{bed.bed} is compared with its printed flow; after {count} it has a baseline of its own{others}.",
+        f"{bed.bed} is compared with its printed flow{since_relaid(bed)}; after {count} it has a baseline of "
+        f"its own{others}.",
         (line, line),
     )
 

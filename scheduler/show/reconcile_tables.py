@@ -28,6 +28,8 @@ BEDS = (
     Column("blocked_emitters_most", ""),
     Column("blocked", "emitters\nmissing"),
     Column("tests", ""),
+    Column("relaid_on", ""),
+    Column("tests_before_relaid", ""),
 )
 ROUNDS = (
     Column("begins", ""),
@@ -119,6 +121,8 @@ def _bed_rows(found: Overview) -> list[Row]:
         row["baseline_l_h"] = bed.baseline.flow
         count = bed.baseline.tests
         row["baseline_from"] = f"{count} tests" if count else "print"
+        row["relaid_on"] = None if bed.relaid is None else bed.relaid.date()
+        row["tests_before_relaid"] = bed.earlier
         if (check := bed.check) is not None:
             lower = check.verdict == "lower"
             row |= {

@@ -12,7 +12,7 @@ from scheduler.reconcile.water_use import HOUSE_DAY, HOUSE_MEAN
 from scheduler.show.notes import percent
 from scheduler.show.reconcile_next import next_steps
 from scheduler.show.reconcile_tables import reconcile_parts
-from scheduler.show.reconcile_words import sentences, volume
+from scheduler.show.reconcile_words import sentences, since_relaid, volume
 from scheduler.show.report import Column, Part, Report
 
 __all__ = ["reconcile_report"]
@@ -43,6 +43,7 @@ def _notes(found: Overview, system: System) -> Iterator[str]:
     yield from _meter_notes(found, system)
     if found.rounds:
         yield from _flow_notes(found)
+    yield from _relaid_notes(found)
     if (plan := found.drift_plan) is not None:
         yield (
             f"Drift: CUSUM with allowance k {plan.k:.1f} and limit h {plan.h:.1f}, in standard deviations of "
@@ -91,6 +92,20 @@ def _flow_notes(found: Overview) -> Iterator[str]:
         yield f"{', '.join(beds)}: {note}"
     if any(check.verdict == "lower" for one in found.rounds for check in one.checks):
         yield "When emitters block, the open ones give a little more, so the count may be a little low."
+
+
+def _relaid_notes(found: Overview) -> Iterator[str]:
+    """Yield which tests are no longer compared, and what a baseline that began anew cannot show."""
+    for bed in found.beds:
+        if bed.relaid is None:
+            continue
+        line = f"{bed.bed}:{since_relaid(bed)} its flow is followed anew."
+        if bed.earlier:
+            tests = "1 earlier test is" if bed.earlier == 1 else f"{bed.earlier} earlier tests are"
+            line += f" {tests} no longer compared."
+        if bed.baseline.tests:
+            line += " What was off with all beds while its new baseline was made is part of that baseline."
+        yield line
 
 
 def _water_notes(found: Overview, system: System) -> Iterator[str]:

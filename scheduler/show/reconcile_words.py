@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import datetime
 
 from scheduler.garden.dimensions import System
 from scheduler.garden.units import format_quantity
 from scheduler.reconcile.bed_flow import FlowCheck, blocked_emitters
-from scheduler.reconcile.bed_series import BedDrift
+from scheduler.reconcile.bed_series import BedDrift, BedSeries
+from scheduler.reconcile.causes import YOUNG_BASELINE
 from scheduler.reconcile.chances import normal_quantile
 from scheduler.reconcile.diagnose import Finding
 from scheduler.reconcile.overview import Overview, Round
@@ -16,7 +17,7 @@ from scheduler.reconcile.register import OddReading
 from scheduler.reconcile.water_use import WaterCheck
 from scheduler.show.notes import day_text, percent
 
-__all__ = ["emitters_text", "moment", "odd_words", "sentences", "volume"]
+__all__ = ["emitters_text", "moment", "odd_words", "sentences", "since_relaid", "volume"]
 
 #: What an odd reading is, and what to do.
 _ODD = {
@@ -35,6 +36,11 @@ def moment(at: datetime) -> str:
 def volume(litres: float, system: System) -> str:
     """Return a volume for people."""
     return format_quantity(litres, "volume", system)
+
+
+def since_relaid(series: BedSeries) -> str:
+    """Return since when a bed's tests count, to be put behind what they are compared with; may be empty."""
+    return "" if series.relaid is None else f" since the line was relaid on {series.relaid.date()}"
 
 
 def emitters_text(check: FlowCheck) -> str:
@@ -56,10 +62,16 @@ def sentences(found: Overview, system: System) -> tuple[str, ...]:
     """Return the verdict and what it rests on, the most important first."""
     findings = [finding for one in found.rounds for finding in one.diagnosis.findings]
     changed = {bed for finding in findings for bed in finding.beds}
+    since = {series.bed: since_relaid(series) for series in found.beds}
     return (
         _verdict(found),
-        *(line for one in found.rounds for line in _round_lines(one, system)),
-        *(line for drift in found.drifts if drift.bed not in changed for line in _drift_lines(drift)),
+        *(line for one in found.rounds for line in _round_lines(one, since, system)),
+        *(
+            line
+            for drift in found.drifts
+            if drift.bed not in changed
+            for line in _drift_lines(drift, since.get(drift.bed, ""))
+        ),
         *_leak_lines(found, system),
         *(_water_line(check, system) for check in found.water[-1:]),
         *_reading_lines(found, system),
@@ -83,7 +95,7 @@ _WRONG = {
 }
 
 
-def _round_lines(one: Round, system: System) -> Iterator[str]:
+def _round_lines(one: Round, since: Mapping[str, str], system: System) -> Iterator[str]:
     """Yield what a round of tests says."""
     by_name = {check.bed: check for check in one.checks}
     diagnosis = one.diagnosis
@@ -96,7 +108,8 @@ def _round_lines(one: Round, system: System) -> Iterator[str]:
         if len(finding.beds) > 1:
             yield _common_sentence(finding, diagnosis.same_amount, len(one.checks), system)
         else:
-            yield _bed_sentence(by_name[finding.beds[0]], finding, beside=common)
+            check = by_name[finding.beds[0]]
+            yield _bed_sentence(check, finding, beside=common, since=since.get(check.bed, ""))
     if diagnosis.kind == "cannot tell":
         yield (
             "Only this bed was tested, so it may be the bed or the whole garden: "
@@ -138,10 +151,14 @@ def _expected(check: FlowCheck) -> str:
     return "its printed flow" if printed else "its own baseline"
 
 
-def _bed_sentence(check: FlowCheck, finding: Finding, *, beside: bool) -> str:
+def _bed_sentence(check: FlowCheck, finding: Finding, *, beside: bool, since: str) -> str:
     """Return what one bed gives; beside a change of all beds, what it has on top."""
     what = f"{check.bed} gives {_size(finding.change)}"
-    line = f"{what} again, beside that" if beside else f"{what} than {_expected(check)}"
+    line = f"{what} than {_expected(check)}{since}"
+    if finding.causes[0] is YOUNG_BASELINE:
+        return f"{check.bed} shows no change{since}: {YOUNG_BASELINE.name}. {YOUNG_BASELINE.look}"
+    if beside:
+        line = f"{what} again, beside that" + (f", going by {_expected(check)}{since}" if since else "")
     if finding.change < 0.0:
         blocked = blocked_emitters(
             finding.change, finding.uncertainty, emitters=check.emitters, confidence=check.confidence
@@ -172,13 +189,13 @@ def _common_sentence(finding: Finding, amount: float | None, beds: int, system: 
     )
 
 
-def _drift_lines(drift: BedDrift) -> Iterator[str]:
+def _drift_lines(drift: BedDrift, since: str) -> Iterator[str]:
     """Yield what a standing alarm says."""
     if drift.alarm is not None and drift.alarm.standing:
-        since = day_text(drift.alarm.since.date())
+        begins = day_text(drift.alarm.since.date())
         yield (
-            f"{drift.bed} has drifted: from about {since} on it gives {_size(drift.alarm.shift)} than its "
-            f"own baseline, over {drift.tests} tests."
+            f"{drift.bed} has drifted: from about {begins} on it gives {_size(drift.alarm.shift)} than its "
+            f"own baseline{since}, over {drift.tests} tests."
         )
 
 

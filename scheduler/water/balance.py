@@ -202,10 +202,12 @@ def _dry(
     tew = surface.tew
     drawn = evaporate(tew - strip, tew - rest, basal=day.basal, day=surface)
     wanted = drawn.strip + drawn.rest
+    # Air dries the surface below the wilting point, so that a thin root zone may give it more than TAW.
     room = np.maximum(np.maximum(day.taw, tew) - refilled, 0.0)
     evaporation = np.minimum(wanted, room)
     cut = np.divide(evaporation, wanted, out=np.ones_like(wanted), where=wanted > room)
-    transpiration = np.minimum(stress * day.basal, room - evaporation)
+    left_to_roots = np.maximum(day.taw - refilled - evaporation, 0.0)
+    transpiration = np.minimum(stress * day.basal, left_to_roots)
     # Kt of Allen and others (2005), from memory: the surface layer's part of transpiration follows its roots
     # and how full it is beside the whole root zone; FAO-56 leaves it out for deep roots (text of eq. 77).
     filled = np.maximum(1.0 - refilled / day.taw, LEAST_SHARE)

@@ -227,6 +227,83 @@ class TestForms:
         assert "with 3 if something looks wrong" in texts(garden._run("reconcile", "--help"))
 
 
+class TestRelaid:
+    """From `log relaid` to what `reconcile` says."""
+
+    def relay(self, garden: Place, story: Story, bed: str = "salad bed") -> None:
+        words = ("--on", f"{story.today}", "--at", f"{story.now:%H:%M}")
+        answer = garden._run("log", "relaid", bed, *words)
+        assert (answer.code, answer.out) == (0, ""), answer.err
+
+    def test_what_was_wrong_is_no_longer_compared(self, garden: Place, story: Story) -> None:
+        clogged(story)
+        assert ask(garden).code == 3
+        self.relay(garden, story)
+        answer = ask(garden).answered()
+        assert (
+            "salad bed: since the line was relaid on 2026-07-12 its flow is followed anew. "
+            "5 earlier tests are no longer compared."
+        ) in texts(answer)
+        assert "Flow of salad bed since the line was relaid on 2026-07-12: no water in the house" in texts(
+            answer
+        )
+        row = next(row for row in ask(garden, "--json").json["rows"] if row["bed"] == "salad bed")
+        assert (row["verdict"], row["tests"], row["baseline_from"]) == ("not tested", 0, "print")
+        assert (row["relaid_on"], row["tests_before_relaid"]) == ("2026-07-12", 5)
+        assert garden._run("log", "undo").code == 0
+        assert ask(garden).code == 3
+
+    def test_print_then_a_baseline_of_its_own(self, garden: Place, story: Story) -> None:
+        clogged(story)
+        self.relay(garden, story)
+        story.round(salad_bed=0.7)
+        answer = ask(garden)
+        assert answer.code == 3
+        assert "salad bed gives 30 % less than its printed flow since the line was relaid on" in texts(answer)
+        assert "with its printed flow since the line was relaid on 2026-07-12; after 3 more tests" in texts(
+            answer
+        )
+        for _ in range(3):
+            story.round(salad_bed=0.7)
+        told = texts(ask(garden).answered())
+        assert "part of that baseline" in told
+        story.round(salad_bed=0.5)
+        answer = ask(garden)
+        assert answer.code == 3
+        assert "less than its own baseline since the line was relaid on 2026-07-12: " in texts(answer)
+
+    def test_drift_tells_since_when(self, garden: Place, story: Story) -> None:
+        self.relay(garden, story)
+        story.rounds(3)
+        for n in range(9):
+            story.round(salad_bed=1.0 - 0.008 * (n + 1))
+        answer = ask(garden)
+        assert "drift" in answer.err
+        assert "than its own baseline since the line was relaid on 2026-05-03, over 9 tests" in texts(answer)
+
+    def test_baseline_that_is_younger_than_a_clog_of_all(self, garden: Place, story: Story) -> None:
+        story.rounds(4)
+        self.relay(garden, story)
+        for _ in range(4):
+            story.round(share=0.8)
+        answer = ask(garden)
+        assert answer.code == 3
+        assert "4 of 5 beds give alike 19 % less" in texts(answer)
+        assert (
+            "salad bed shows no change since the line was relaid on 2026-06-28: its baseline is younger than "
+            "the change of the others. Mend first what all have in common; then log the bed as relaid again"
+        ) in texts(answer)
+
+    def test_relaid_bed_that_is_off_beside_the_others(self, garden: Place, story: Story) -> None:
+        story.rounds(4)
+        self.relay(garden, story)
+        story.rounds(3)
+        story.round(share=0.8, salad_bed=0.6)
+        assert (
+            "less again, beside that, going by its own baseline since the line was relaid on 2026-06-28: "
+        ) in texts(ask(garden))
+
+
 class TestNextLines:
     def lines(self, garden: Place) -> list[str]:
         return [row["command"] for row in ask(garden, "--json").json["next"]]

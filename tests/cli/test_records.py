@@ -1,7 +1,8 @@
 """The logbook by command: what is entered, taken back, imported, and how the week follows it."""
 
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 import pytest
 
@@ -78,9 +79,68 @@ def test_each_kind_of_entry_is_kept_in_canonical_units(garden, run):
     assert valve.at.minute == 30
 
 
+def test_soil_moisture_is_kept_as_a_share_and_a_tension_in_kpa(garden, run):
+    bed = "tall bed"
+    for words in (
+        ("moisture", bed, "24", "%", "--on", "2026-07-10"),
+        ("moisture", bed, "0.8"),
+        ("tension", bed, "35", "kPa", "--on", "2026-07-10"),
+        ("tension", bed, "12.5 cbar"),
+        ("tension", bed, "0 centibar"),
+    ):
+        answer = log(run, *words)
+        assert answer.err.startswith("kept: ")
+        assert "caution" not in answer.err
+    last, cbar, kpa, bare, percent = entered(garden)
+    assert (percent.kind, percent.content_share, percent.tension_kpa) == (
+        "content",
+        pytest.approx(0.24),
+        None,
+    )
+    assert (percent.as_written, percent.date.isoformat()) == ("24 %", "2026-07-10")
+    assert bare.content_share == 0.8
+    assert (kpa.kind, kpa.content_share, kpa.tension_kpa) == ("tension", None, 35.0)
+    assert (cbar.tension_kpa, last.tension_kpa) == (12.5, 0.0)
+    rows = run("ledger", "list", "--json").json["rows"]
+    assert {row["kind"] for row in rows} == {"moisture"}
+    assert rows[1]["entry"].endswith("tall bed, soil moisture 12.5 cbar of tension")
+    assert rows[4]["entry"] == "2026-07-10: tall bed, soil moisture 24 % by volume"
+    assert run("ledger", "export", "--table", "moisture").out.splitlines()[1].endswith("content,0.24,,24 %")
+    assert "0 centibar of tension" in log(run, "undo").err
+
+
+def test_a_tension_that_a_tensiometer_hardly_shows_is_kept_with_a_caution(garden, run):
+    told = log(run, "tension", "tall bed", "82 kPa").err
+    assert "caution: a tensiometer stops near 80 to 85 kPa" in told
+    assert "common practice, no source" in told
+    assert [entry.tension_kpa for entry in entered(garden)] == [82.0]
+
+
+def test_a_relaid_line_counts_from_the_moment_that_is_told(garden, run, monkeypatch):
+    zone = ZoneInfo("Etc/GMT+1")
+    monkeypatch.setattr("scheduler.clock.now", lambda _: datetime(2026, 7, 13, 9, 30, tzinfo=zone))
+    for words in ((), ("--on", "yesterday"), ("--on", "yesterday", "--at", "17:15")):
+        assert "line of tall bed relaid, 2026-07-1" in log(run, "relaid", "tall bed", *words).err
+    found = [f"{entry.at.astimezone(zone):%d %H:%M}" for entry in entered(garden)]
+    assert found == ["12 17:15", "12 12:00", "13 09:30"]
+    assert "relaid" in log(run, "undo").err
+    (row, _) = run("ledger", "list", "--json").json["rows"]
+    assert (row["kind"], row["entry"]) == ("relaid", "2026-07-12 13:00: line of tall bed relaid")
+
+
 @pytest.mark.parametrize(
     ("words", "told"),
     [
+        (("moisture", "tall bed", "85 %"), "content_share: 0.85; must be a number from 0 to 0.8 (a share of"),
+        (("moisture", "tall bed", "24"), 'write "24 %" or 0.24'),
+        (("moisture", "tall bed", "240 %"), "not within 0 % to 100 %"),
+        (("moisture", "tall bed", "24 kPa"), "is a pressure, not a share"),
+        (("moisture", "tall bid", "24 %"), 'did you mean "tall bed"'),
+        (("tension", "tall bed", "101 kPa"), "a tensiometer stops near 80 to 85 kPa"),
+        (("tension", "tall bed", "35"), "has no unit"),
+        (("tension", "tall bed", "24 %"), "not a pressure"),
+        (("relaid", "tall bid"), 'did you mean "tall bed"'),
+        (("relaid", "tall bed", "--on", "2099-01-01"), "still to come"),
         (("meter", "84.512"), "unit"),
         (("rain", "8", "L"), "volume"),
         (("dig", "tall bid", "dry"), 'did you mean "tall bed"'),
@@ -96,7 +156,17 @@ def test_what_cannot_be_is_refused_and_nothing_kept(garden, run, words, told):
     assert not ledger.exists() or entered(garden) == []
 
 
-@pytest.mark.parametrize("words", [("skipped", "bed"), ("ran", "tall bed"), ("dig", "tall bed", "damp"), ()])
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("skipped", "bed"),
+        ("ran", "tall bed"),
+        ("dig", "tall bed", "damp"),
+        ("relaid",),
+        ("tension", "tall bed"),
+        (),
+    ],
+)
 def test_usage(garden, run, words):
     assert run("log", *words).code == 2
 

@@ -76,6 +76,8 @@ GALLON = 3.785411784
         ("20 psi", "pressure", 137.895146),
         ("20 PSI", "pressure", 137.895146),
         ("1 bar", "pressure", 100.0),
+        ("35 cbar", "pressure", 35.0),
+        ("35 centibars", "pressure", 35.0),
         ("68 degF", "temperature", 20.0),
         ("68 °F", "temperature", 20.0),
         ("68 deg F", "temperature", 20.0),

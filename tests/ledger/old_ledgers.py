@@ -1,6 +1,6 @@
 """Ledgers of earlier versions: made from the SQL of that version, and one kept as it was written then.
 
-``python -m tests.ledger.old_ledgers FILE VERSION`` writes one; so was data/version_1.sqlite made.
+``python -m tests.ledger.old_ledgers FILE VERSION`` writes one; so were those in data/ made.
 """
 
 import sqlite3
@@ -12,7 +12,8 @@ from scheduler.ledger.schema import MIGRATIONS, statements
 
 __all__ = ["KEPT", "OLD_VERSIONS", "ROWS", "write_old"]
 
-KEPT = {1: Path(__file__).parent / "data" / "version_1.sqlite"}
+DATA = Path(__file__).parent / "data"
+KEPT = {version: DATA / f"version_{version}.sqlite" for version in (1, 2)}
 
 #: Every version before the last, 0 being an empty file.
 OLD_VERSIONS = range(len(MIGRATIONS))
@@ -75,6 +76,7 @@ ROWS = {
         "withdrawal": {"table_name": "dig", "row_id": 1, "reason": "other bed"},
     },
 }
+ROWS[2] = ROWS[1] | {"gauge": ROWS[1]["gauge"] | {"place": "canopy"}}
 
 
 def write_old(path, version):

@@ -11,9 +11,11 @@ from scheduler.ledger.entries import (
     Bill,
     Dig,
     Gauge,
+    Moisture,
     PlanVersion,
     Reading,
     ReferenceEt,
+    Relaid,
     Run,
     Timetable,
     TimetableRun,
@@ -48,6 +50,8 @@ SAMPLES = (
     Gauge(DAY, 8.0, "canopy"),
     Dig(DAY, "low bed", "dry"),
     Bill(day(1), day(31), Decimal("12.50"), "m3", Decimal("48.10"), "EUR"),
+    Relaid(NOW, "low bed"),
+    Moisture(DAY, "low bed", "content", content_share=0.24, as_written="24 %"),
 )
 
 
@@ -93,6 +97,11 @@ _by_hand = {
         st.decimals(0, 10_000, places=3),
         _sums,
         texts,
+    ),
+    "relaid": st.builds(Relaid, _instants, texts),
+    "moisture": st.one_of(
+        st.builds(Moisture, _dates, texts, st.just("content"), st.floats(0, 0.8), as_written=texts),
+        st.builds(Moisture, _dates, texts, st.just("tension"), tension_kpa=st.floats(0, 100)),
     ),
 }
 hand_entries = st.lists(st.one_of(*_by_hand.values()), max_size=8)

@@ -14,7 +14,7 @@ from scheduler.ledger.entries import Bill, Dig, Gauge, Reading, Run
 from scheduler.ledger.exchange import export_csv, export_json, import_csv, import_json, restore_json
 from scheduler.ledger.sheetrows import Known
 from scheduler.ledger.store import Ledger
-from tests.ledger.samples import DAY, NOW, hand_entries, record_samples
+from tests.ledger.samples import DAY, NOW, SAMPLES, hand_entries, record_samples
 
 LATER = NOW + datetime.timedelta(days=1)
 KNOWN = Known(LATER)
@@ -69,7 +69,7 @@ def test_everything_comes_back_as_it_was(tmp_path):
         ledger.record_gauge(Gauge(DAY, 7.0), recorded_at=NOW)
         ledger.undo_last(LATER)
         text = export_json(ledger, withdrawn=True)
-        assert restore_json(other, text) == 11 + 3 + 2
+        assert restore_json(other, text) == len(SAMPLES) + 3 + 2
         assert export_json(other, withdrawn=True) == text
         assert other.logbook() == ledger.logbook()
         assert other.undo_last(LATER) == ledger.undo_last(LATER)
@@ -80,6 +80,7 @@ def test_everything_comes_back_as_it_was(tmp_path):
     [
         (lambda d: d.pop("logbook"), "a part of a ledger"),
         (lambda d: d["tables"].pop("bill"), "a part of a ledger"),
+        (lambda d: d["tables"].pop("moisture"), "a part of a ledger"),
         (lambda d: d.pop("schema"), "another kind of JSON"),
         (lambda d: d["logbook"].pop(), "logbook"),
         (lambda d: d["logbook"].append(["gauge"]), "logbook"),
@@ -101,6 +102,34 @@ def test_a_changed_export_restores_nothing(tmp_path, change, fault):
         change(document)
         assert fault in "\n".join(faults_of(restore_json, other, json.dumps(document)))
         assert all(not other.rows(table, withdrawn=True) for table in TABLES.values())
+
+
+def test_an_export_of_an_earlier_version_comes_back(tmp_path):
+    with Ledger.open(tmp_path / "a.sqlite") as ledger, Ledger.open(tmp_path / "b.sqlite") as other:
+        record_samples(ledger)
+        document = json.loads(export_json(ledger, withdrawn=True))
+        added = [name for name, table in TABLES.items() if table.since > 1]
+        assert added == ["relaid", "moisture"]
+        document["tables"] = {n: rows for n, rows in document["tables"].items() if n not in added}
+        document["logbook"] = [line for line in document["logbook"] if line[0] not in added]
+        assert restore_json(other, json.dumps(document)) == len(SAMPLES) - len(added)
+        for name in TABLES:
+            assert other.rows(TABLES[name]) == (() if name in added else ledger.rows(TABLES[name]))
+
+
+def test_soil_moisture_of_a_spreadsheet(ledger):
+    rows = "date,bed,kind,content_share,tension_kpa\n2026-07-13,low bed,content,0.24,\n"
+    import_csv(ledger, "moisture", f"{rows}2026-07-14,tall bed,tension,,35\n", known=PLAN)
+    found = [kept.entry for kept in ledger.rows(TABLES["moisture"])]
+    assert [(one.content_share, one.tension_kpa) for one in found] == [(0.24, None), (None, 35.0)]
+    faults = faults_of(
+        import_csv, ledger, "moisture", f"{rows}2026-07-14,low bad,content,24,35\n", known=PLAN
+    )
+    assert faults == [
+        "row 3, column content_share: 24.0; must be a number from 0 to 0.8 (a share of the soil's volume: "
+        "24 % is 0.24)",
+        'row 3, column bed: "low bad", not in the plan; did you mean "low bed"?',
+    ]
 
 
 def test_only_an_empty_ledger_is_restored_into(ledger):

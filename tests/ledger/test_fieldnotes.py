@@ -4,10 +4,10 @@ from datetime import UTC, date, datetime, timedelta, timezone
 
 import pytest
 
-from scheduler.ledger.entries import Dig, Gauge, PlanVersion, Run, Timetable, TimetableRun, Valve
+from scheduler.ledger.entries import Dig, Gauge, Moisture, PlanVersion, Run, Timetable, TimetableRun, Valve
 from scheduler.ledger.fieldnotes import field_notes
 from scheduler.ledger.store import Ledger
-from scheduler.season.field import DigNote, GaugeNote, RunNote
+from scheduler.season.field import DigNote, GaugeNote, MoistureNote, RunNote
 from tests.builders import make_bed, make_garden
 
 NOW = datetime(2025, 7, 15, 12, tzinfo=UTC)
@@ -44,6 +44,27 @@ def test_runs_gauges_and_digs_of_the_span(ledger):
     assert found.runs == (RunNote(day(1), True, bed="a", minutes=25.0), RunNote(day(2), False, zone="two"))
     assert found.gauges == (GaugeNote(day(3), 6.5),)
     assert found.digs == (DigNote(day(4), "a", "dry"),)
+
+
+def test_soil_moistures_of_the_span_in_the_order_they_were_entered(ledger):
+    for entry in (
+        Moisture(day(4), "a", "content", content_share=0.24),
+        Moisture(day(3), "b", "tension", tension_kpa=35.0),
+        Moisture(day(4), "a", "content", content_share=0.26),
+        Moisture(day(9), "a", "content", content_share=0.2),
+    ):
+        ledger.record(entry, recorded_at=NOW)
+    assert notes(ledger).moistures == (
+        MoistureNote(day(4), "a", content=0.24),
+        MoistureNote(day(3), "b", tension=35.0),
+        MoistureNote(day(4), "a", content=0.26),
+    )
+    ledger.undo_last(NOW)
+    ledger.undo_last(NOW)
+    assert notes(ledger).moistures == (
+        MoistureNote(day(4), "a", content=0.24),
+        MoistureNote(day(3), "b", tension=35.0),
+    )
 
 
 def test_a_run_without_minutes_takes_those_that_were_advised(ledger):

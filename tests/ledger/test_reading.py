@@ -23,7 +23,8 @@ with open_reader(Path(sys.argv[1])) as reader:
     found = [
         reader.reference_et_between(day, day), reader.weather_between(day, day),
         reader.runs_between(day, day),
-        reader.gauges_between(day, day), reader.digs_between(day, day), reader.valves(), reader.readings(),
+        reader.gauges_between(day, day), reader.digs_between(day, day), reader.moistures_between(day, day),
+        reader.valves(), reader.readings(),
         reader.timetable_runs(reader.latest_timetable(day).id),
     ]
 print([len(rows) for rows in found], *sorted({name.partition(".")[0] for name in sys.modules}))
@@ -40,7 +41,7 @@ def test_reading_loads_neither_pandas_nor_sqlite_utils(path):
     with Ledger.open(path) as ledger:
         record_samples(ledger)
     loaded = fresh(WEEK, path)
-    assert loaded[:8] == ["[1,", *["1,"] * 6, "1]"]
+    assert loaded[:9] == ["[1,", *["1,"] * 7, "1]"]
     assert {"scheduler", "sqlite3"} <= set(loaded)
     assert {"numpy", "pandas", "sqlite_utils"} & set(loaded) == set()
     # What writes does load them: the absence above is no accident of names.
@@ -64,7 +65,7 @@ def test_a_reader_sees_what_is_committed_while_another_writes(path):
             assert reader.gauges_between(DAY, DAY) == ()
         assert len(reader.gauges_between(DAY, DAY)) == 1
         ledger.undo_last(NOW)
-        assert reader.bills() == ()
+        assert reader.moistures_between(DAY, DAY) == ()
 
 
 def test_nothing_is_left_beside_the_file(path):
@@ -79,5 +80,5 @@ def test_any_tool_can_read_it(path):
         ledger.undo_last(NOW)
     with closing(sqlite3.connect(path)) as connection:
         assert connection.execute("SELECT rain_mm, place FROM current_gauge").fetchall() == [(8.0, "canopy")]
-        assert connection.execute("SELECT count(*) FROM current_bill").fetchone() == (0,)
+        assert connection.execute("SELECT count(*) FROM current_moisture").fetchone() == (0,)
         assert connection.execute("PRAGMA integrity_check").fetchone() == ("ok",)

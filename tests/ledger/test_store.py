@@ -10,10 +10,24 @@ import pytest
 from scheduler.errors import LedgerError
 from scheduler.ledger import connection
 from scheduler.ledger.columns import TABLES, find_table
-from scheduler.ledger.entries import Bill, Dig, Gauge, PlanVersion, Reading, Run, Timetable, Valve, WeatherDay
+from scheduler.ledger.entries import (
+    Bill,
+    Dig,
+    Gauge,
+    Moisture,
+    PlanVersion,
+    Reading,
+    Relaid,
+    Run,
+    Timetable,
+    Valve,
+    WeatherDay,
+)
 from scheduler.ledger.store import Ledger
 from tests.ledger.samples import DAY, NOW, SAMPLES, day, record_samples
 
+CONTENT = "must be a number from 0 to 0.8 (a share of the soil's volume: 24 % is 0.24)"
+TENSION = "must be a number from 0 to 100 (in kPa, which is centibar; a tensiometer stops near 80 to 85 kPa)"
 LATER = NOW + datetime.timedelta(hours=1)
 
 
@@ -44,11 +58,13 @@ def test_methods_of_every_table(ledger):
         ledger.record_gauge,
         ledger.record_dig,
         ledger.record_bill,
+        ledger.record_relaid,
+        ledger.record_moisture,
     ]
     assert [method(entry, recorded_at=NOW) for method, entry in zip(methods, SAMPLES, strict=True)] == [
         1
-    ] * 11
-    plan, weather, et, timetable, timetable_run, run, valve, reading, gauge, dig, bill = SAMPLES
+    ] * 13
+    plan, weather, et, timetable, timetable_run, run, valve, reading, gauge, dig, bill, *added = SAMPLES
     assert entries(ledger.plan_versions()) == [plan]
     assert entries(ledger.weather_between(DAY, DAY)) == [weather]
     assert entries(ledger.reference_et_between(DAY, DAY)) == [et]
@@ -60,6 +76,7 @@ def test_methods_of_every_table(ledger):
     assert entries(ledger.gauges_between(DAY, DAY)) == [gauge]
     assert entries(ledger.digs_between(DAY, DAY)) == [dig]
     assert entries(ledger.bills()) == [bill]
+    assert entries([*ledger.relaid(), *ledger.moistures_between(DAY, DAY)]) == added
 
 
 def test_spans_include_both_ends_and_come_in_order(ledger):
@@ -67,7 +84,9 @@ def test_spans_include_both_ends_and_come_in_order(ledger):
         ledger.record_gauge(Gauge(day(number), float(number)), recorded_at=NOW)
         ledger.record_run(Run(day(number), "ran"), recorded_at=NOW)
         ledger.record_dig(Dig(day(number), "low bed", "wet"), recorded_at=NOW)
-    for found in (ledger.gauges_between, ledger.runs_between, ledger.digs_between):
+        ledger.record_moisture(Moisture(day(number), "low bed", "content", 0.3), recorded_at=NOW)
+    spans = (ledger.gauges_between, ledger.runs_between, ledger.digs_between, ledger.moistures_between)
+    for found in spans:
         assert [kept.entry.date.day for kept in found(day(12), day(14))] == [12, 13, 14]
         assert found(day(14), day(12)) == ()
 
@@ -77,6 +96,9 @@ def test_readings_and_valves_come_by_instant(ledger):
     ledger.record_reading(Reading(NOW, "bucket", 8.0, minutes=2.0), recorded_at=NOW)
     ledger.record_valve(Valve(LATER, "low bed", "open"), recorded_at=NOW)
     ledger.record_valve(Valve(NOW, "low bed", "shut"), recorded_at=NOW)
+    ledger.record_relaid(Relaid(LATER, "low bed"), recorded_at=NOW)
+    ledger.record_relaid(Relaid(NOW, "tall bed"), recorded_at=NOW)
+    assert [kept.entry.bed for kept in ledger.relaid()] == ["tall bed", "low bed"]
     assert [kept.entry.kind for kept in ledger.readings()] == ["bucket", "meter"]
     assert [kept.entry.as_written for kept in ledger.readings("meter")] == ["84.512 m3"]
     assert [kept.entry.state for kept in ledger.valves()] == ["shut", "open"]
@@ -230,6 +252,14 @@ def test_what_was_not_committed_is_gone_after_closing(path):
         (Run(DAY, "ran", minutes=1441.0), ["minutes"]),
         (Reading(NOW, "bucket", 8.0), ["minutes: empty; a bucket needs the minutes"]),
         (Reading(NOW, "bucket", 8.0, minutes=0.0), ["a bucket needs the minutes"]),
+        (Relaid(NOW.replace(tzinfo=None), ""), ["at", "bed"]),
+        (Moisture(DAY, "low bed", "content", 0.81), [f"content_share: 0.81; {CONTENT}"]),
+        (Moisture(DAY, "low bed", "content", -0.1), [f"content_share: -0.1; {CONTENT}"]),
+        (Moisture(DAY, "low bed", "tension", tension_kpa=100.5), [f"tension_kpa: 100.5; {TENSION}"]),
+        (Moisture(DAY, "low bed", "tension", 0.24), ["content_share: 0.24 beside", "tension_kpa: empty"]),
+        (Moisture(DAY, "low bed", "content", 0.24, 35.0), ["tension_kpa: 35.0 beside the kind content"]),
+        (Moisture(DAY, "low bed", "content"), ["content_share: empty; needs what was measured"]),
+        (Moisture(DAY, "low bed", "damp", 0.24), ["kind"]),
         (Reading(NOW.replace(tzinfo=None), "meter", float("inf")), ["at", "volume_l"]),
         (
             Bill(day(31), day(1), Decimal(1), "m3", Decimal(1), "EUR"),

@@ -6,7 +6,7 @@ from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from scheduler.garden.plan import Household
-from scheduler.ledger.entries import PlanVersion, Reading, Timetable, TimetableRun, Valve
+from scheduler.ledger.entries import PlanVersion, Reading, Relaid, Timetable, TimetableRun, Valve
 from scheduler.ledger.reading import open_reader
 from scheduler.ledger.store import Ledger
 from scheduler.reconcile.from_ledger import comparison_inputs, read_records
@@ -66,6 +66,10 @@ class Story:
     def rounds(self, count):
         for _ in range(count):
             self.round()
+
+    def relay(self, bed):
+        """Lay a bed's line anew."""
+        self.keep(Relaid(self.now, bed))
 
     def valves(self, state):
         self.keep(*(Valve(self.now, bed, state) for bed in BEDS))

@@ -8,11 +8,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from scheduler.reconcile.baseline import baseline_from_print
+from scheduler.reconcile.bed_flow import check_flow
 from scheduler.reconcile.chances import chi_square_limit, chi_square_share, noncentrality
 from scheduler.reconcile.common_factor import common_factor
 from scheduler.reconcile.diagnose import diagnose
 from scheduler.reconcile.refused import ReadingError
-from tests.reconcile.cases import bed_check
+from tests.reconcile.cases import bed_check, flow_test
 
 BEDS = "abcde"
 
@@ -102,6 +104,24 @@ def test_all_down_and_one_more():
     assert first_causes(diagnosis) == ["filter filling up", "valve not fully open"]
     assert diagnosis.findings[0].change == pytest.approx(-0.15)
     assert diagnosis.findings[1].change == pytest.approx(-0.35)
+
+
+def test_bed_back_at_its_printed_flow_does_not_hide_a_change_of_all():
+    """Four beds with baselines of their own, one just relaid: all a tenth down, each test good to 1 %.
+
+    Own parts 1 % and hypot(1 %, 7 %/sqrt 3) = 4.163 %; shared 2 % and hypot(7 %/sqrt 3, 2 %) = 4.509 %.
+    Weights 4 and (1 / 4.163)**2 = 0.0577: the mean shares (4 * 2 + 0.0577 * 4.509) / 4.0577 = 2.036 %.
+    """
+    known = round_of([-0.1, -0.1, -0.1, -0.1], 0.01, day_variation=0.02)
+    printed = baseline_from_print("e", emitter_flow=2.5, emitters=40)
+    relaid = check_flow(flow_test(90.0, 1.0, bed="e"), printed, emitters=40)
+    assert (relaid.own, relaid.shared) == (pytest.approx(0.04163, abs=5e-6), pytest.approx(0.04509, abs=5e-6))
+    diagnosis = diagnose([*known, relaid])
+    assert diagnosis.kind == "global"
+    assert beds_of(diagnosis) == [tuple(BEDS)]
+    assert diagnosis.evidence.common.uncertainty == pytest.approx(
+        math.hypot(0.02036, 0.01 / math.sqrt(4.0577)), abs=1e-5
+    )
 
 
 def test_two_beds():
