@@ -78,7 +78,7 @@ class TestRight:
         assert (soil.readily_evaporable, soil.total_evaporable) == (8.0, 17.5)
         (note,) = [note.text for note in garden.assumed if note.where == 'soil "mix"']
         assert (
-            "so are readily evaporable water (8.0 mm (0.31 in)) and total evaporable water (17.5 mm" in note
+            "so are readily evaporable water of 8.0 mm (0.31 in) and total evaporable water of 17.5 mm" in note
         )
 
     def test_own_evaporable_water_stands_before_the_table(self, garden_of, changed):
@@ -88,7 +88,7 @@ class TestRight:
         assert (soil.readily_evaporable, soil.total_evaporable) == (9.0, 17.5)
         (note,) = [note.text for note in garden.assumed if note.where == 'soil "mix"']
         assert "readily" not in note
-        assert note.endswith("; so is total evaporable water (17.5 mm (0.69 in))")
+        assert note.endswith("; so is total evaporable water of 17.5 mm (0.69 in)")
 
     def test_own_mix_may_give_either(self, garden_of, changed):
         garden = garden_of(changed((FIGURES, EVAPORABLE)))
@@ -169,7 +169,7 @@ class TestRight:
         places = {note.where for note in garden.assumed}
         assert not {"uncertainty", "soil_state"} & places
         told = "\n".join(note.text for note in garden.assumed)
-        for word in ("evening", "film", "evaporable water (8"):
+        for word in ("evening", "film", "evaporable water of"):
             assert word not in told
 
     def test_uncertainty_and_planning(self):
