@@ -49,7 +49,7 @@ def describe_ground(bed: Bed) -> Iterator[Line]:
         yield (
             place,
             f"layer {number}, {layer.name}",
-            f"{both_systems(layer.depth, 'length')}, {held} of it water that plants can draw",
+            f"{both_systems(layer.depth, 'length')}, {held} available water",
         )
     for later in bed.settled:
         yield place, f"soil depth from {later.on}", both_systems(later.soil_depth, "length")

@@ -35,7 +35,7 @@ def soil_notes(tables: PlanTables) -> Iterator[Assumption]:
 def _texture_words(mix: SoilMix, table: SoilTable) -> str:
     figures = f"{percent(mix.field_capacity, 1)} and {percent(mix.wilting_point, 1)}"
     evaporable = [
-        f"{which} evaporable water ({both_systems(value, 'water_depth')})"
+        f"{which} evaporable water of {both_systems(value, 'water_depth')}"
         for which, own, value in (
             ("readily", table.readily_evaporable_water, mix.readily_evaporable),
             ("total", table.total_evaporable_water, mix.total_evaporable),

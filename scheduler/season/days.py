@@ -67,7 +67,8 @@ def bed_days(growth: Growth, weather: DayWeather, *, garden: Garden) -> BedDays:
         rain=bed_rain(garden, weather),
         taw=growth.taw,
         raw=readily_available_water(depletion_fraction(growth.fraction, usual), growth.taw),
-        storage=np.maximum(growth.storage, growth.taw),
+        # Air dries the surface of a thin bed below the wilting point: what it gives then counts as held.
+        storage=np.maximum(growth.storage, growth.tew),
         surface=_surface(growth, weather, reference_et) if dual else None,
     )
     return BedDays(conditions, usual, reached)

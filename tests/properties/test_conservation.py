@@ -45,7 +45,7 @@ def test_what_enters_a_bed_leaves_it_or_stays(garden, daily):
     unstated = ~np.isin(result.dates, list(stated))
     assert np.abs(result.correction[unstated]).max(initial=0.0) <= ROUNDING
     # A bed gives up no more than roots and surface can draw, unless it was stated to be drier than that.
-    storage = np.maximum(result.growth.storage, np.maximum(result.growth.taw, result.growth.tew))
+    storage = np.maximum(result.growth.storage, result.growth.tew)
     started = before + result.correction
     assert np.all(missing <= np.maximum(storage, started) + ROUNDING)
 
