@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from scheduler.season.growth import Growth
 from scheduler.timetable.outlook import BedOutlook
 from scheduler.timetable.week import WeekPlan
+from scheduler.water.balance import Conditions
 from scheduler.weather.normals import Normals, Outlook
 from scheduler.weather.record import DateArray
 
@@ -31,9 +32,9 @@ class SeasonResult:
     dates : array of datetime64[D], shape (n_days,)
     depletion, below : arrays
         End-of-day depletion of the root zone, and of the bed's soil below it.
-    evaporation, transpiration, deep_percolation, stress_coefficient, rain, raw : arrays
+    evaporation, transpiration, deep_percolation, stress_coefficient : arrays
         Water lost by the surface and by plants (all of it counts as transpiration with the single
-        coefficient), drainage out of the bed, Ks, effective rain, RAW.
+        coefficient), drainage out of the bed, Ks.
     limit : array
         Depletion that the planner keeps a bed from passing; infinite where nothing grows.
     applied, litres, minutes : arrays
@@ -44,6 +45,10 @@ class SeasonResult:
         True where a run, or a skipped one, is recorded.
     gauged : array of bool, shape (n_days,)
         True where the rain is that of the person's own gauge.
+    conditions : Conditions
+        What crop, soil and weather made of each day.
+    net_rate : array
+        Depth stored for each minute that a bed's valve was open [mm/min].
     plans : tuple of WeekPlan
         The timer's settings, week by week.
     growth : Growth
@@ -59,8 +64,6 @@ class SeasonResult:
     transpiration: FloatArray
     deep_percolation: FloatArray
     stress_coefficient: FloatArray
-    rain: FloatArray
-    raw: FloatArray
     limit: FloatArray
     applied: FloatArray
     litres: FloatArray
@@ -68,10 +71,22 @@ class SeasonResult:
     correction: FloatArray
     known: NDArray[np.bool_]
     gauged: NDArray[np.bool_]
+    conditions: Conditions
+    net_rate: FloatArray
     plans: tuple[WeekPlan, ...]
     growth: Growth
     normals: Normals
     weather_rows: NDArray[np.int64]
+
+    @property
+    def rain(self) -> FloatArray:
+        """Effective rain [mm], (n_days, n_beds)."""
+        return self.conditions.rain
+
+    @property
+    def raw(self) -> FloatArray:
+        """Readily available water [mm], (n_days, n_beds)."""
+        return self.conditions.raw
 
     @property
     def et_actual(self) -> FloatArray:

@@ -131,8 +131,8 @@ def _replay(setup: Setup, *, begins: date, n_days: int, until: date) -> tuple[Se
     result = SeasonResult(
         dates=span.dates,
         **log,
-        rain=np.array(span.days.conditions.rain),
-        raw=span.days.conditions.raw,
+        conditions=span.days.conditions,
+        net_rate=span.net_rate[:n_days],
         limit=depletion_limit(growth_then, span.days, reserve=setup.garden.planning.reserve),
         litres=log["minutes"] / 60.0 * setup.flow,
         known=span.field.known,
