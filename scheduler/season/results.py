@@ -40,7 +40,9 @@ class SeasonResult:
     applied, litres, minutes : arrays
         Net irrigation [mm], gross volume [L], minutes that the bed's valve was open with water on.
     correction : array
-        What a soil state of the plan, or a dig, put right on the morning of the day [mm].
+        What a soil state of the plan, or a finding, put right on the morning of the day [mm].
+    use_factor : array
+        Factor on the use of each bed that repeated findings have brought, 1 without them.
     known : array of bool
         True where a run, or a skipped one, is recorded.
     gauged : array of bool, shape (n_days,)
@@ -69,6 +71,7 @@ class SeasonResult:
     litres: FloatArray
     minutes: FloatArray
     correction: FloatArray
+    use_factor: FloatArray
     known: NDArray[np.bool_]
     gauged: NDArray[np.bool_]
     conditions: Conditions
@@ -117,6 +120,8 @@ class WeekResult:
         The beds' own limits; those of `outlook` are eased for a bed that starts past its own.
     reached : array, shape (n_days, n_beds)
         Share of the open site's reference ET that reaches each bed.
+    use_factor : array, shape (n_beds,)
+        Factor on the use of each bed that repeated findings have brought.
     normals : Normals
     """
 
@@ -130,4 +135,5 @@ class WeekResult:
     state_from: date
     limit: FloatArray
     reached: FloatArray
+    use_factor: FloatArray
     normals: Normals

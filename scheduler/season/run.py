@@ -8,6 +8,7 @@ whole record.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 import numpy as np
@@ -20,8 +21,8 @@ from scheduler.season.field import FieldNotes, field_arrays
 from scheduler.season.growth import Growth, garden_growth, slice_growth
 from scheduler.season.results import SeasonResult, WeekResult
 from scheduler.season.setup import Setup, dates_from, set_up, week_before
-from scheduler.season.soil import allowed_by_dig, full_soil, set_right, stated_soil
-from scheduler.season.span import DAY_FIELDS, live_through, morning_state, open_span
+from scheduler.season.soil import Lived, full_soil, morning, stated_soil
+from scheduler.season.span import DAY_FIELDS, live_through, morning_of, open_span
 from scheduler.season.stages import Warmth
 from scheduler.season.surroundings import DayWeather
 from scheduler.timetable.outlook import BedOutlook
@@ -33,7 +34,6 @@ from scheduler.timetable.week import (
     hours_ahead,
     weekly_timetable,
 )
-from scheduler.water.balance import SoilState
 from scheduler.water.need import effective_rainfall
 from scheduler.weather.normals import Outlook, outlook
 from scheduler.weather.record import DailyWeather
@@ -44,7 +44,7 @@ FloatArray = NDArray[np.float64]
 
 
 def _ahead(
-    setup: Setup, growth: Growth, *, first: date, state: SoilState
+    setup: Setup, growth: Growth, *, first: date, lived: Lived
 ) -> tuple[BedOutlook, Outlook, FloatArray]:
     """Return what the planner sees from `first` on; `growth` covers just those days."""
     n_days = growth.in_use.shape[0]
@@ -54,11 +54,12 @@ def _ahead(
     foretold = effective_rainfall(weather.rain, weather.reference_et) * care.forecast_rain
     counted = np.where(weather.origin == "forecast", foretold, weather.rain * care.normal_rain)
     days = _days_ahead(setup, growth, weather, counted)
+    days = replace(days, conditions=days.conditions.times(lived.feedback.factor))
     net_rate = net_rates(growth, setup.rate, setup.efficiency)
     seen = outlook_from(
         growth,
         days,
-        state=state,
+        state=lived.soil,
         net_rate=net_rate,
         reserve=care.reserve,
         evening=hours_ahead(first, setup.limits).evening,
@@ -83,11 +84,11 @@ def _days_ahead(setup: Setup, growth: Growth, weather: Outlook, counted: FloatAr
 
 
 def _plan(
-    setup: Setup, growth: Growth, *, first: date, state: SoilState
+    setup: Setup, growth: Growth, *, first: date, lived: Lived
 ) -> tuple[WeekPlan, BedOutlook, Outlook, FloatArray]:
     """Return the plan of the week from `first` on and what it was made from."""
     n_days = days_ahead(first, setup.limits)
-    seen, weather, counted = _ahead(setup, slice_growth(growth, 0, n_days), first=first, state=state)
+    seen, weather, counted = _ahead(setup, slice_growth(growth, 0, n_days), first=first, lived=lived)
     plan = weekly_timetable(first, seen, zones=setup.zones, limits=setup.limits)
     return plan, seen, weather, counted
 
@@ -103,7 +104,7 @@ def _minutes(setup: Setup, plan: WeekPlan, growth: Growth) -> FloatArray:
     return minutes * growth.in_use[:DAYS_PER_WEEK]
 
 
-def _replay(setup: Setup, *, begins: date, n_days: int, until: date) -> tuple[SeasonResult, SoilState]:
+def _replay(setup: Setup, *, begins: date, n_days: int, until: date) -> tuple[SeasonResult, Lived]:
     """Return what `n_days` from `begins` did, the timer set on every Monday, and the soil they left.
 
     Fixed weekdays keep the past the same, whatever day a table is asked for.
@@ -111,27 +112,27 @@ def _replay(setup: Setup, *, begins: date, n_days: int, until: date) -> tuple[Se
     span = open_span(setup, begins, n_days, until=until)
     shape = span.days.conditions.raw.shape
     log = {name: np.zeros(shape) for name in DAY_FIELDS}
-    state = full_soil(shape[1])
+    lived = full_soil(shape[1])
     plans: list[WeekPlan] = []
     start = 0
     while start < n_days:
         first = begins + timedelta(days=start)
         end = min(n_days, start + DAYS_PER_WEEK - first.weekday())
-        planned_from = morning_state(span, start, state)
+        planned_from = morning_of(span, start, lived)
         ahead = slice_growth(span.growth, start, start + LONGEST_OUTLOOK)
-        plan, seen, *_ = _plan(setup, ahead, first=first, state=planned_from)
+        plan, seen, *_ = _plan(setup, ahead, first=first, lived=planned_from)
         plans.append(plan)
         advised = _minutes(setup, plan, ahead)[: end - start]
         recorded = span.field.minutes[start:end]
         log["minutes"][start:end] = np.where(np.isnan(recorded), advised, recorded)
         for day in range(start, end):
-            state = live_through(span, day, state, log, evening=seen.evening)
+            lived = live_through(span, day, lived, log, evening=seen.evening)
         start = end
     growth_then = slice_growth(span.growth, 0, n_days)
     result = SeasonResult(
         dates=span.dates,
         **log,
-        conditions=span.days.conditions,
+        conditions=span.days.conditions.times(log["use_factor"]),
         net_rate=span.net_rate[:n_days],
         limit=depletion_limit(growth_then, span.days, reserve=setup.garden.planning.reserve),
         litres=log["minutes"] / 60.0 * setup.flow,
@@ -142,7 +143,7 @@ def _replay(setup: Setup, *, begins: date, n_days: int, until: date) -> tuple[Se
         normals=setup.normals,
         weather_rows=span.rows,
     )
-    return result, state
+    return result, lived
 
 
 def _state_before(garden: Garden, on: date) -> date:
@@ -179,14 +180,20 @@ def run_week(garden: Garden, daily: DailyWeather, *, on: date, notes: FieldNotes
     setup = set_up(garden, daily, notes or FieldNotes())
     state_from = _state_before(garden, on)
     n_before = (on - state_from).days
-    before, state = None, full_soil(len(garden.beds))
+    before, lived = None, full_soil(len(garden.beds))
     if n_before:
-        before, state = _replay(setup, begins=state_from, n_days=n_before, until=on)
+        before, lived = _replay(setup, begins=state_from, n_days=n_before, until=on)
     warmth = Warmth(daily, setup.normals, on)
     growth = garden_growth(garden, dates_from(on, LONGEST_OUTLOOK), normals=setup.normals, warmth=warmth)
-    seen, *_ = _ahead(setup, growth, first=on, state=state)
-    state = _this_morning(setup, growth, seen, on=on, state=state)
-    plan, seen, weather, counted = _plan(setup, growth, first=on, state=state)
+    seen, *_ = _ahead(setup, growth, first=on, lived=lived)
+    lived = morning(
+        lived,
+        seen.conditions.on(0),
+        stated=stated_soil(garden, dates_from(on, 1), seen.conditions.raw[:1]).on(0),
+        field=field_arrays(setup.notes, garden, dates_from(on, 1)).on(0),
+        tew=growth.tew[0],
+    )
+    plan, seen, weather, counted = _plan(setup, growth, first=on, lived=lived)
     own_growth = slice_growth(growth, 0, seen.n_days)
     own = _days_ahead(setup, own_growth, weather, counted)
     return WeekResult(
@@ -200,17 +207,9 @@ def run_week(garden: Garden, daily: DailyWeather, *, on: date, notes: FieldNotes
         state_from=state_from,
         limit=depletion_limit(own_growth, own, reserve=garden.planning.reserve),
         reached=own.reached,
+        use_factor=lived.feedback.factor,
         normals=setup.normals,
     )
-
-
-def _this_morning(setup: Setup, growth: Growth, seen: BedOutlook, *, on: date, state: SoilState) -> SoilState:
-    """Return the soil of the morning of a table: as stated if it is, and inside what a dig allows."""
-    today = seen.conditions.on(0)
-    stated = stated_soil(setup.garden, dates_from(on, 1), seen.conditions.raw[:1])
-    noted = field_arrays(setup.notes, setup.garden, dates_from(on, 1))
-    known = set_right(state, today, depletion=stated.depletion[0], below=stated.below[0], tew=growth.tew[0])
-    return allowed_by_dig(known, today, least=noted.least[0], most=noted.most[0])
 
 
 def season_span(garden: Garden) -> tuple[date, date]:

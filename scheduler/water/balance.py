@@ -85,6 +85,11 @@ class Conditions(NamedTuple):
             take(self.basal), take(self.rain), take(self.taw), take(self.raw), take(self.storage), surface
         )
 
+    def times(self, factor: FloatArray) -> Conditions:
+        """Return the same with all use of water multiplied by a factor."""
+        surface = None if self.surface is None else self.surface._replace(most=self.surface.most * factor)
+        return self._replace(basal=self.basal * factor, surface=surface)
+
     def on(self, day: int) -> Conditions:
         """Return one day of a span."""
         return self._each(lambda values: values[day])
