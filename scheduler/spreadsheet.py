@@ -16,14 +16,17 @@ GUARD = "'"
 # some programs take for the plain ones. Apostrophes in front are those of a guard, or look like one.
 _FORMULA = re.compile(r"'*[=+\-@\t\r\n\uff1d\uff0b\uff0d\uff20]")
 
+# A plain number, such as a sum of money kept as text: no formula, and worth adding up.
+_NUMBER = re.compile(r"[+-]?[0-9]+(\.[0-9]+)?")
+
 
 def guarded(text: str) -> str:
     """Return a text with an apostrophe in front if a spreadsheet program might run it as a formula.
 
     One that looks as if it had been guarded already gets another, so that `unguarded` always gives back what
-    was there. Numbers are none of its business: a text that is to stay a number does not come here.
+    was there. A plain number stays one.
     """
-    return GUARD + text if _FORMULA.match(text) else text
+    return GUARD + text if _FORMULA.match(text) and not _NUMBER.fullmatch(text) else text
 
 
 def unguarded(text: str) -> str:

@@ -129,6 +129,10 @@ class SoilTable(Table):
     total_evaporable_water: Annotated[float, Quantity("water_depth", "18 mm", "0.7 in")] | None = Field(
         default=None, description="Water that the bare top 10 cm can lose in all."
     )
+    salinity: Annotated[float, Quantity("salinity", "1.5 dS/m", zero=True)] | None = Field(
+        default=None,
+        description="Conductivity of the soil's saturated extract from a soil test; salt then slows crops.",
+    )
     source: Annotated[str, Words("supplier's data sheet")] | None = Field(
         default=None, description="Where the figures come from."
     )

@@ -9,9 +9,11 @@ import numpy as np
 from scheduler.garden.dimensions import System
 from scheduler.garden.plan import Bed, Garden
 from scheduler.garden.units import format_quantity
+from scheduler.season.hand import hand_water
 from scheduler.season.needs import weekly_need
 from scheduler.season.results import WeekResult
 from scheduler.season.supply import supply_arrays
+from scheduler.show.hand_view import hand_lines, hand_part
 from scheduler.show.known import known_notes
 from scheduler.show.notes import (
     day_text,
@@ -293,6 +295,7 @@ def week_report(garden: Garden, daily: DailyWeather, *, result: WeekResult, syst
         + ("" if result.before is None else ", as if every Monday's table since then had been kept")
         + "."
     )
+    by_hand = hand_water(garden, result)
     care = garden.planning
     last = _day(result, DAYS_PER_WEEK - 1)
     return Report(
@@ -304,9 +307,11 @@ def week_report(garden: Garden, daily: DailyWeather, *, result: WeekResult, syst
             Part("beds", BED_TITLE, BED_COLUMNS, tuple(beds)),
             Part("days", "Weather reckoned with", DAY_COLUMNS, tuple(_day_rows(result))),
             Part("runs", "Runs", RUN_COLUMNS, tuple(runs), machine_only=True),
+            hand_part(by_hand),
         ),
         lines=(
             *(f"{row['bed']}: {row['why']}." for row in beds),
+            *hand_lines(by_hand, system),
             *_mixed_lines(garden, beds, result, system),
             *(f"DOES NOT FIT: {text}." for text in result.plan.conflicts),
         ),

@@ -18,6 +18,7 @@ from scheduler.water.rootzone import EVAPORATION_DEPTH
 __all__ = [
     "BASAL_MARGIN",
     "LEAST_CROP_COEFFICIENT",
+    "WET_SURFACE_COEFFICIENT",
     "Exposure",
     "Surface",
     "SurfaceDay",
