@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import takewhile
 
 import numpy as np
 from numpy.typing import NDArray
@@ -63,8 +64,9 @@ def soil_depths(bed: Bed, dates: DateArray) -> FloatArray:
 
 
 def reachable_depth(bed: Bed, dates: DateArray) -> FloatArray:
-    """Return the depth that roots can reach [m]: the soil, and fill below it that holds water for plants."""
-    fill = sum(layer.depth for layer in bed.layers if layer.soil is None and layer.available_water > 0.0)
+    """Return the depth that roots can reach [m]: the soil, and fill below it down to the first that is dry."""
+    fills = (layer for layer in bed.layers if layer.soil is None)
+    fill = sum(layer.depth for layer in takewhile(lambda layer: layer.available_water > 0.0, fills))
     return soil_depths(bed, dates) + fill
 
 

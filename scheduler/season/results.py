@@ -40,7 +40,7 @@ class SeasonResult:
     applied, litres, minutes : arrays
         Net irrigation [mm], gross volume [L], minutes that the bed's valve was open with water on.
     correction : array
-        What a soil state of the plan, or a dig, put right on the morning of the day [mm].
+        What a soil state of the plan, a dig or a new depth of soil put right on the morning of the day [mm].
     known : array of bool
         True where a run, or a skipped one, is recorded.
     gauged : array of bool, shape (n_days,)
