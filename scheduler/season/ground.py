@@ -64,7 +64,7 @@ def soil_depths(bed: Bed, dates: DateArray) -> FloatArray:
 
 
 def reachable_depth(bed: Bed, dates: DateArray) -> FloatArray:
-    """Return the depth that roots can reach [m]: the soil, and fill below it down to the first that is dry."""
+    """Return the depth that roots can reach [m]: the soil, and fill below down to the first that is dry."""
     fills = (layer for layer in bed.layers if layer.soil is None)
     fill = sum(layer.depth for layer in takewhile(lambda layer: layer.available_water > 0.0, fills))
     return soil_depths(bed, dates) + fill

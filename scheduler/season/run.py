@@ -8,6 +8,7 @@ whole record.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date, timedelta
 
 import numpy as np
@@ -21,7 +22,7 @@ from scheduler.season.growth import Growth, garden_growth, slice_growth
 from scheduler.season.results import SeasonResult, WeekResult
 from scheduler.season.setup import Setup, dates_from, set_up, week_before
 from scheduler.season.soil import allowed_by_dig, full_soil, set_right, stated_soil
-from scheduler.season.span import DAY_FIELDS, live_through, morning_state, open_span
+from scheduler.season.span import DAY_FIELDS, Span, live_through, open_span
 from scheduler.season.stages import Warmth
 from scheduler.season.surroundings import DayWeather
 from scheduler.timetable.outlook import BedOutlook
@@ -43,27 +44,37 @@ __all__ = ["run_season", "run_week", "season_span"]
 FloatArray = NDArray[np.float64]
 
 
-def _ahead(
-    setup: Setup, growth: Growth, *, first: date, state: SoilState
-) -> tuple[BedOutlook, Outlook, FloatArray]:
-    """Return what the planner sees from `first` on; `growth` covers just those days."""
-    n_days = growth.in_use.shape[0]
-    weather = outlook(setup.daily, setup.normals, first, n_days)
+@dataclass(frozen=True, slots=True, eq=False)
+class _Planned:
+    """The plan of one week and all that it was made from, of the days that the planner looks at."""
+
+    plan: WeekPlan
+    seen: BedOutlook
+    weather: Outlook
+    counted_rain: FloatArray
+    growth: Growth
+    days: BedDays
+
+
+def _plan(setup: Setup, growth: Growth, *, first: date, state: SoilState) -> _Planned:
+    """Return the plan of the week from `first` on; `state` is the soil that the day before left."""
+    growth = slice_growth(growth, 0, days_ahead(first, setup.limits))
+    weather = outlook(setup.daily, setup.normals, first, growth.in_use.shape[0])
     care = setup.garden.planning
     # A forecast day rains or it does not, so small rain is dropped; a normal is a mean of both and is not.
     foretold = effective_rainfall(weather.rain, weather.reference_et) * care.forecast_rain
     counted = np.where(weather.origin == "forecast", foretold, weather.rain * care.normal_rain)
     days = _days_ahead(setup, growth, weather, counted)
-    net_rate = net_rates(growth, setup.rate, setup.efficiency)
     seen = outlook_from(
         growth,
         days,
-        state=state,
-        net_rate=net_rate,
+        state=_this_morning(setup, growth, days, on=first, state=state),
+        net_rate=net_rates(growth, setup.rate, setup.efficiency),
         reserve=care.reserve,
         evening=hours_ahead(first, setup.limits).evening,
     )
-    return seen, weather, counted
+    plan = weekly_timetable(first, seen, zones=setup.zones, limits=setup.limits)
+    return _Planned(plan, seen, weather, counted, growth, days)
 
 
 def _days_ahead(setup: Setup, growth: Growth, weather: Outlook, counted: FloatArray) -> BedDays:
@@ -80,16 +91,6 @@ def _days_ahead(setup: Setup, growth: Growth, weather: Outlook, counted: FloatAr
         before=week_before(setup.daily, weather.dates[0].item()),
     )
     return bed_days(growth, met, garden=setup.garden)
-
-
-def _plan(
-    setup: Setup, growth: Growth, *, first: date, state: SoilState
-) -> tuple[WeekPlan, BedOutlook, Outlook, FloatArray]:
-    """Return the plan of the week from `first` on and what it was made from."""
-    n_days = days_ahead(first, setup.limits)
-    seen, weather, counted = _ahead(setup, slice_growth(growth, 0, n_days), first=first, state=state)
-    plan = weekly_timetable(first, seen, zones=setup.zones, limits=setup.limits)
-    return plan, seen, weather, counted
 
 
 def _minutes(setup: Setup, plan: WeekPlan, growth: Growth) -> FloatArray:
@@ -117,15 +118,14 @@ def _replay(setup: Setup, *, begins: date, n_days: int, until: date) -> tuple[Se
     while start < n_days:
         first = begins + timedelta(days=start)
         end = min(n_days, start + DAYS_PER_WEEK - first.weekday())
-        planned_from = morning_state(span, start, state)
-        ahead = slice_growth(span.growth, start, start + LONGEST_OUTLOOK)
-        plan, seen, *_ = _plan(setup, ahead, first=first, state=planned_from)
-        plans.append(plan)
-        advised = _minutes(setup, plan, ahead)[: end - start]
+        ahead = _growth_ahead(setup, span, start)
+        planned = _plan(setup, ahead, first=first, state=state)
+        plans.append(planned.plan)
+        advised = _minutes(setup, planned.plan, ahead)[: end - start]
         recorded = span.field.minutes[start:end]
         log["minutes"][start:end] = np.where(np.isnan(recorded), advised, recorded)
         for day in range(start, end):
-            state = live_through(span, day, state, log, evening=seen.evening)
+            state = live_through(span, day, state, log, evening=planned.seen.evening)
         start = end
     growth_then = slice_growth(span.growth, 0, n_days)
     result = SeasonResult(
@@ -182,32 +182,42 @@ def run_week(garden: Garden, daily: DailyWeather, *, on: date, notes: FieldNotes
     before, state = None, full_soil(len(garden.beds))
     if n_before:
         before, state = _replay(setup, begins=state_from, n_days=n_before, until=on)
-    warmth = Warmth(daily, setup.normals, on)
-    growth = garden_growth(garden, dates_from(on, LONGEST_OUTLOOK), normals=setup.normals, warmth=warmth)
-    seen, *_ = _ahead(setup, growth, first=on, state=state)
-    state = _this_morning(setup, growth, seen, on=on, state=state)
-    plan, seen, weather, counted = _plan(setup, growth, first=on, state=state)
-    own_growth = slice_growth(growth, 0, seen.n_days)
-    own = _days_ahead(setup, own_growth, weather, counted)
+    planned = _plan(setup, _growth_seen(setup, on), first=on, state=state)
     return WeekResult(
         on=on,
-        plan=plan,
-        outlook=seen,
-        weather=weather,
-        counted_rain=counted,
-        growth=own_growth,
+        plan=planned.plan,
+        outlook=planned.seen,
+        weather=planned.weather,
+        counted_rain=planned.counted_rain,
+        growth=planned.growth,
         before=before,
         state_from=state_from,
-        limit=depletion_limit(own_growth, own, reserve=garden.planning.reserve),
-        reached=own.reached,
+        limit=depletion_limit(planned.growth, planned.days, reserve=garden.planning.reserve),
+        reached=planned.days.reached,
         normals=setup.normals,
     )
 
 
-def _this_morning(setup: Setup, growth: Growth, seen: BedOutlook, *, on: date, state: SoilState) -> SoilState:
+def _growth_seen(setup: Setup, on: date) -> Growth:
+    """Return the growth of the days from `on` that can be foreseen then."""
+    warmth = Warmth(setup.daily, setup.normals, on)
+    return garden_growth(setup.garden, dates_from(on, LONGEST_OUTLOOK), normals=setup.normals, warmth=warmth)
+
+
+def _growth_ahead(setup: Setup, span: Span, day: int) -> Growth:
+    """Return the growth that a plan made on a day of the span foresees.
+
+    By the calendar it is the growth that comes; of warmth that comes the plan knows nothing.
+    """
+    if any(planting.heat is not None for bed in setup.garden.beds for planting in bed.plantings):
+        return _growth_seen(setup, span.dates[day].item())
+    return slice_growth(span.growth, day, day + LONGEST_OUTLOOK)
+
+
+def _this_morning(setup: Setup, growth: Growth, days: BedDays, *, on: date, state: SoilState) -> SoilState:
     """Return the soil of the morning of a table: as stated if it is, and inside what a dig allows."""
-    today = seen.conditions.on(0)
-    stated = stated_soil(setup.garden, dates_from(on, 1), seen.conditions.raw[:1])
+    today = days.conditions.on(0)
+    stated = stated_soil(setup.garden, dates_from(on, 1), days.conditions.raw[:1])
     noted = field_arrays(setup.notes, setup.garden, dates_from(on, 1))
     known = set_right(state, today, depletion=stated.depletion[0], below=stated.below[0], tew=growth.tew[0])
     return allowed_by_dig(known, today, least=noted.least[0], most=noted.most[0])

@@ -20,7 +20,7 @@ from scheduler.water.balance import SoilState, step
 from scheduler.water.need import effective_rainfall
 from scheduler.weather.record import DateArray
 
-__all__ = ["DAY_FIELDS", "Span", "live_through", "morning_state", "open_span"]
+__all__ = ["DAY_FIELDS", "Span", "live_through", "open_span"]
 
 FloatArray = NDArray[np.float64]
 
@@ -83,7 +83,7 @@ def open_span(setup: Setup, begins: date, n_days: int, *, until: date) -> Span:
     return Span(dates, rows, growth, days, stated, noted, net_rate)
 
 
-def morning_state(span: Span, day: int, state: SoilState) -> SoilState:
+def _morning_state(span: Span, day: int, state: SoilState) -> SoilState:
     """Return the soil that a day starts from: stated if it is, and inside what a dig allows."""
     conditions = span.days.conditions.on(day)
     known = set_right(
@@ -101,7 +101,7 @@ def live_through(
     span: Span, day: int, state: SoilState, log: dict[str, FloatArray], *, evening: bool
 ) -> SoilState:
     """Enter one day into the log and return the soil at its end."""
-    morning = morning_state(span, day, state)
+    morning = _morning_state(span, day, state)
     applied = log["minutes"][day] * span.net_rate[day]
     balance = step(
         morning,
