@@ -129,6 +129,9 @@ def _mulched(bed: Bed, dates: DateArray, kind: str) -> FloatArray:
     mulch = bed.mulch
     if mulch is None or mulch.kind != kind:
         return np.zeros(dates.shape[0])
-    begun = mulch.begins is None or dates >= np.datetime64(mulch.begins)
-    lies = begun & (mulch.ends is None or dates <= np.datetime64(mulch.ends))
-    return np.where(lies, mulch.cover, 0.0)
+    cover = np.full(dates.shape[0], mulch.cover)
+    if mulch.begins is not None:
+        cover[dates < np.datetime64(mulch.begins)] = 0.0
+    if mulch.ends is not None:
+        cover[dates > np.datetime64(mulch.ends)] = 0.0
+    return cover
