@@ -40,7 +40,7 @@ class SeasonResult:
     applied, litres, minutes : arrays
         Net irrigation [mm], gross volume [L], minutes that the bed's valve was open with water on.
     correction : array
-        What a soil state of the plan, or a finding, put right on the morning of the day [mm].
+        What a soil state of the plan, a finding or a new depth of soil put right on the morning [mm].
     use_factor : array
         Factor on the use of each bed that repeated findings have brought, 1 without them.
     known : array of bool

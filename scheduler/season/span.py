@@ -21,7 +21,7 @@ from scheduler.water.balance import step
 from scheduler.water.need import effective_rainfall
 from scheduler.weather.record import DateArray
 
-__all__ = ["DAY_FIELDS", "Span", "live_through", "morning_of", "open_span"]
+__all__ = ["DAY_FIELDS", "Span", "live_through", "open_span"]
 
 FloatArray = NDArray[np.float64]
 
@@ -85,7 +85,7 @@ def open_span(setup: Setup, begins: date, n_days: int, *, until: date) -> Span:
     return Span(dates, rows, growth, days, stated, noted, net_rate)
 
 
-def morning_of(span: Span, day: int, lived: Lived) -> Lived:
+def _morning_of(span: Span, day: int, lived: Lived) -> Lived:
     """Return what a day of the span starts from."""
     return morning(
         lived,
@@ -98,7 +98,7 @@ def morning_of(span: Span, day: int, lived: Lived) -> Lived:
 
 def live_through(span: Span, day: int, lived: Lived, log: dict[str, FloatArray], *, evening: bool) -> Lived:
     """Enter one day into the log and return what its end leaves."""
-    begun = morning_of(span, day, lived)
+    begun = _morning_of(span, day, lived)
     applied = log["minutes"][day] * span.net_rate[day]
     balance = step(
         begun.soil,

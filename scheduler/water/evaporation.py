@@ -14,10 +14,10 @@ from numpy.typing import ArrayLike, NDArray
 
 from scheduler.water.crop import climate_shift
 from scheduler.water.rootzone import EVAPORATION_DEPTH
+from scheduler.water.stand import KC_MIN
 
 __all__ = [
     "BASAL_MARGIN",
-    "LEAST_CROP_COEFFICIENT",
     "WET_SURFACE_COEFFICIENT",
     "Exposure",
     "Surface",
@@ -31,9 +31,6 @@ __all__ = [
 ]
 
 FloatArray = NDArray[np.float64]
-
-#: Kc of dry bare soil, Kc min of eq. 76. FAO-56 (1998), p. 149: 0.15-0.20.
-LEAST_CROP_COEFFICIENT = 0.15
 
 #: Kc max of a wet surface before adjustment for climate. FAO-56 (1998), eq. 72.
 WET_SURFACE_COEFFICIENT = 1.2
@@ -110,7 +107,7 @@ def greatest_crop_coefficient(
 
 
 def canopy_cover(
-    basal: ArrayLike, greatest: ArrayLike, *, height: ArrayLike, least: ArrayLike = LEAST_CROP_COEFFICIENT
+    basal: ArrayLike, greatest: ArrayLike, *, height: ArrayLike, least: ArrayLike = KC_MIN
 ) -> FloatArray:
     """Return the share of ground that leaves cover, 0..0.99. Reference: FAO-56 (1998), eq. 76."""
     low = np.asarray(least, dtype=float)
