@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from scheduler.season.growth import Growth
 from scheduler.timetable.outlook import BedOutlook
 from scheduler.timetable.week import WeekPlan
-from scheduler.water.balance import Conditions
+from scheduler.water.balance import Conditions, SoilState
 from scheduler.weather.normals import Normals, Outlook
 from scheduler.weather.record import DateArray
 
@@ -43,6 +43,12 @@ class SeasonResult:
         What a soil state of the plan, or a dig, put right on the morning of the day [mm].
     known : array of bool
         True where a run, or a skipped one, is recorded.
+    mornings : SoilState
+        The soil that each day started from, every array of shape (n_days, n_beds).
+    put_right : array of bool
+        True where the soil of the morning was stated, found by a dig, or corrected otherwise.
+    evening : array of bool, shape (n_days,)
+        True where the timer's water came after the day's use.
     gauged : array of bool, shape (n_days,)
         True where the rain is that of the person's own gauge.
     conditions : Conditions
@@ -70,6 +76,9 @@ class SeasonResult:
     minutes: FloatArray
     correction: FloatArray
     known: NDArray[np.bool_]
+    mornings: SoilState
+    put_right: NDArray[np.bool_]
+    evening: NDArray[np.bool_]
     gauged: NDArray[np.bool_]
     conditions: Conditions
     net_rate: FloatArray
@@ -118,6 +127,8 @@ class WeekResult:
     reached : array, shape (n_days, n_beds)
         Share of the open site's reference ET that reaches each bed.
     normals : Normals
+    put_right : array of bool, shape (n_beds,)
+        True where the soil of the first morning was stated, found by a dig, or corrected otherwise.
     """
 
     on: date
@@ -131,3 +142,4 @@ class WeekResult:
     limit: FloatArray
     reached: FloatArray
     normals: Normals
+    put_right: NDArray[np.bool_]

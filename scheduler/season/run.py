@@ -20,7 +20,7 @@ from scheduler.season.field import FieldNotes, field_arrays
 from scheduler.season.growth import Growth, garden_growth, slice_growth
 from scheduler.season.results import SeasonResult, WeekResult
 from scheduler.season.setup import Setup, dates_from, set_up, week_before
-from scheduler.season.soil import allowed_by_dig, full_soil, set_right, stated_soil
+from scheduler.season.soil import allowed_by_dig, full_soil, put_right, set_right, stated_soil
 from scheduler.season.span import DAY_FIELDS, live_through, morning_state, open_span
 from scheduler.season.stages import Warmth
 from scheduler.season.surroundings import DayWeather
@@ -111,6 +111,8 @@ def _replay(setup: Setup, *, begins: date, n_days: int, until: date) -> tuple[Se
     span = open_span(setup, begins, n_days, until=until)
     shape = span.days.conditions.raw.shape
     log = {name: np.zeros(shape) for name in DAY_FIELDS}
+    mornings = SoilState(*(np.zeros(shape) for _ in SoilState._fields))
+    evening = np.zeros(n_days, dtype=bool)
     state = full_soil(shape[1])
     plans: list[WeekPlan] = []
     start = 0
@@ -124,8 +126,9 @@ def _replay(setup: Setup, *, begins: date, n_days: int, until: date) -> tuple[Se
         advised = _minutes(setup, plan, ahead)[: end - start]
         recorded = span.field.minutes[start:end]
         log["minutes"][start:end] = np.where(np.isnan(recorded), advised, recorded)
+        evening[start:end] = seen.evening
         for day in range(start, end):
-            state = live_through(span, day, state, log, evening=seen.evening)
+            state = live_through(span, day, state, log, mornings=mornings, evening=seen.evening)
         start = end
     growth_then = slice_growth(span.growth, 0, n_days)
     result = SeasonResult(
@@ -136,6 +139,11 @@ def _replay(setup: Setup, *, begins: date, n_days: int, until: date) -> tuple[Se
         limit=depletion_limit(growth_then, span.days, reserve=setup.garden.planning.reserve),
         litres=log["minutes"] / 60.0 * setup.flow,
         known=span.field.known,
+        mornings=mornings,
+        put_right=put_right(
+            log["correction"], span.stated.depletion, least=span.field.least, most=span.field.most
+        ),
+        evening=evening,
         gauged=~np.isnan(span.field.rain),
         plans=tuple(plans),
         growth=growth_then,
@@ -185,7 +193,7 @@ def run_week(garden: Garden, daily: DailyWeather, *, on: date, notes: FieldNotes
     warmth = Warmth(daily, setup.normals, on)
     growth = garden_growth(garden, dates_from(on, LONGEST_OUTLOOK), normals=setup.normals, warmth=warmth)
     seen, *_ = _ahead(setup, growth, first=on, state=state)
-    state = _this_morning(setup, growth, seen, on=on, state=state)
+    state, corrected = _this_morning(setup, growth, seen, on=on, state=state)
     plan, seen, weather, counted = _plan(setup, growth, first=on, state=state)
     own_growth = slice_growth(growth, 0, seen.n_days)
     own = _days_ahead(setup, own_growth, weather, counted)
@@ -201,16 +209,25 @@ def run_week(garden: Garden, daily: DailyWeather, *, on: date, notes: FieldNotes
         limit=depletion_limit(own_growth, own, reserve=garden.planning.reserve),
         reached=own.reached,
         normals=setup.normals,
+        put_right=corrected,
     )
 
 
-def _this_morning(setup: Setup, growth: Growth, seen: BedOutlook, *, on: date, state: SoilState) -> SoilState:
-    """Return the soil of the morning of a table: as stated if it is, and inside what a dig allows."""
+def _this_morning(
+    setup: Setup, growth: Growth, seen: BedOutlook, *, on: date, state: SoilState
+) -> tuple[SoilState, NDArray[np.bool_]]:
+    """Return the soil of the morning of a table: as stated if it is, and inside what a dig allows.
+
+    And where that put it right, of shape (n_beds,).
+    """
     today = seen.conditions.on(0)
     stated = stated_soil(setup.garden, dates_from(on, 1), seen.conditions.raw[:1])
     noted = field_arrays(setup.notes, setup.garden, dates_from(on, 1))
     known = set_right(state, today, depletion=stated.depletion[0], below=stated.below[0], tew=growth.tew[0])
-    return allowed_by_dig(known, today, least=noted.least[0], most=noted.most[0])
+    morning = allowed_by_dig(known, today, least=noted.least[0], most=noted.most[0])
+    change = np.add(morning.depletion, morning.below) - np.add(state.depletion, state.below)
+    corrected = put_right(change, stated.depletion[0], least=noted.least[0], most=noted.most[0])
+    return morning, corrected
 
 
 def season_span(garden: Garden) -> tuple[date, date]:

@@ -11,9 +11,12 @@ from numpy.typing import NDArray
 from scheduler.garden.plan import Garden
 from scheduler.water.balance import Conditions, SoilState, follow_roots
 
-__all__ = ["StatedSoil", "allowed_by_dig", "full_soil", "set_right", "stated_soil"]
+__all__ = ["StatedSoil", "allowed_by_dig", "full_soil", "put_right", "set_right", "stated_soil"]
 
 FloatArray = NDArray[np.float64]
+
+#: Corrections up to this are rounding [mm].
+ROUNDING = 1e-9
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -82,3 +85,14 @@ def allowed_by_dig(state: SoilState, day: Conditions, *, least: FloatArray, most
     """Return the soil with its depletion moved into the band that a dig allows, given as shares of RAW."""
     ceiling = np.where(np.isinf(most), np.inf, most * day.raw)
     return state._replace(depletion=np.clip(state.depletion, least * day.raw, ceiling))
+
+
+def put_right(
+    correction: FloatArray, stated: FloatArray, *, least: FloatArray, most: FloatArray
+) -> NDArray[np.bool_]:
+    """Return where the soil of a morning was stated, found by a dig, or corrected otherwise.
+
+    A statement or a dig that agrees with the balance corrects nothing, and is knowledge all the same.
+    """
+    dug = (least > 0.0) | np.isfinite(most)
+    return np.asarray(~np.isnan(stated) | dug | (np.abs(correction) > ROUNDING))

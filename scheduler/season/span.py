@@ -98,10 +98,18 @@ def morning_state(span: Span, day: int, state: SoilState) -> SoilState:
 
 
 def live_through(
-    span: Span, day: int, state: SoilState, log: dict[str, FloatArray], *, evening: bool
+    span: Span,
+    day: int,
+    state: SoilState,
+    log: dict[str, FloatArray],
+    *,
+    mornings: SoilState,
+    evening: bool,
 ) -> SoilState:
-    """Enter one day into the log and return the soil at its end."""
+    """Enter one day into the log, its morning into `mornings`, and return the soil at its end."""
     morning = morning_state(span, day, state)
+    for kept, part in zip(mornings, morning, strict=True):
+        kept[day] = part
     applied = log["minutes"][day] * span.net_rate[day]
     balance = step(
         morning,
