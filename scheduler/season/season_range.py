@@ -38,12 +38,15 @@ class SeasonRange:
 
 
 def season_range(garden: Garden, result: SeasonResult) -> SeasonRange:
-    """Return how far the water of a season may lie off; inputs lie off alike in all beds."""
+    """Return how far the water of a season may lie off; an input lies off to the same side in all beds."""
 
     def answer(cases: FloatArray) -> FloatArray:
-        return season_litres(garden, result, cases).sum(axis=1, keepdims=True)
+        return season_litres(garden, result, cases)
 
-    return _as_shares(first_order(answer, input_uncertainty(garden)))
+    by_bed = first_order(answer, input_uncertainty(garden))
+    return _as_shares(
+        PlausibleRange(by_bed.reckoned.sum(keepdims=True), by_bed.parts.sum(axis=1, keepdims=True))
+    )
 
 
 def _as_shares(litres: PlausibleRange) -> SeasonRange:

@@ -10,19 +10,22 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scheduler.drip.emitters import LOW_QUARTER_DEVIATION
-from scheduler.garden.plan import Bed, CupTest, Garden
+from scheduler.garden.plan import Bed, CupTest, Garden, Uncertainty
 from scheduler.season.varied import INPUTS
 
-__all__ = ["CENTRAL_SHARE", "PlausibleRange", "first_order", "input_uncertainty"]
+__all__ = ["PlausibleRange", "first_order", "input_uncertainty"]
 
 FloatArray = NDArray[np.float64]
 
-#: Share of cases that a plausible range is to hold, and how many standard deviations that is each way: the
-#: 90th percentile of the normal distribution.
-CENTRAL_SHARE, WIDTH = 0.80, 1.2815515655446004
+#: Standard deviations each way that hold eight in ten: the 90th percentile of the normal distribution.
+WIDTH = 1.2815515655446004
 
-#: No case takes less than this share of an input, however uncertain it is said to be.
-LEAST_FACTOR = 0.1
+#: How far each input is moved to see what it does, in the order of `INPUTS`: its usual uncertainty, whatever
+#: the plan states. So an answer's uncertainty is in proportion to its inputs', and more never narrows it.
+STEPS = tuple(getattr(Uncertainty(), name) for name in INPUTS)
+
+#: Uniformity is never reckoned below this when its uncertainty is set against it.
+LEAST_UNIFORMITY = 0.1
 
 #: What reading cups and watch adds to a cup test's flow, and taking the low quarter's uniformity for the
 #: application efficiency to its efficiency: relative standard uncertainties. Judgements, no source.
@@ -79,22 +82,21 @@ def first_order(answer: Callable[[FloatArray], FloatArray], uncertainty: FloatAr
     Parameters
     ----------
     answer : callable
-        Takes factors on the inputs of shape (n_cases, n_beds, n_inputs), gives (n_cases, n_answers).
-    uncertainty : array, shape (n_beds, n_inputs)
-        As shares; independent of each other.
+        Takes factors on the inputs of shape (n_cases, 1, n_inputs), gives (n_cases, n_answers).
+    uncertainty : array, shape (n_answers, n_inputs)
+        As shares; inputs are independent of each other.
 
     Notes
     -----
-    Each input is moved by one standard uncertainty either way, half the difference of the answers is its
-    part, and parts are added in quadrature. Reference: JCGM 100:2008, eq. 10 and note 2 of 5.1.3.
+    Sensitivity is the central difference over a step of the size that uncertainties usually have; an input's
+    part is its sensitivity times its uncertainty, and parts are added in quadrature.
+    Reference: JCGM 100:2008, eq. 10, 11a and note 2 of 5.1.3.
     """
-    n_inputs = uncertainty.shape[1]
-    cases = np.ones((1 + 2 * n_inputs, *uncertainty.shape))
-    for number in range(n_inputs):
-        cases[1 + 2 * number, :, number] += uncertainty[:, number]
-        cases[2 + 2 * number, :, number] -= uncertainty[:, number]
-    answers = answer(np.maximum(cases, LEAST_FACTOR))
-    return PlausibleRange(answers[0], 0.5 * (answers[1::2] - answers[2::2]))
+    steps = np.array(STEPS)
+    moves = np.concatenate([np.zeros((1, steps.shape[0])), np.diag(steps), -np.diag(steps)])
+    answers = answer(1.0 + moves[:, None, :])
+    up, down = np.split(answers[1:], 2)
+    return PlausibleRange(answers[0], 0.5 * (up - down) / steps[:, None] * uncertainty.T)
 
 
 def input_uncertainty(garden: Garden) -> FloatArray:
@@ -136,4 +138,6 @@ def _cup_efficiency(test: CupTest) -> float:
     """
     variation = _scatter(test)
     of_uniformity = LOW_QUARTER_DEVIATION * variation / math.sqrt(2.0 * (len(test.volumes) - 1))
-    return math.hypot(of_uniformity / max(1.0 - LOW_QUARTER_DEVIATION * variation, LEAST_FACTOR), CUP_RULE)
+    return math.hypot(
+        of_uniformity / max(1.0 - LOW_QUARTER_DEVIATION * variation, LEAST_UNIFORMITY), CUP_RULE
+    )

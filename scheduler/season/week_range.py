@@ -20,7 +20,7 @@ from scheduler.season.varied import Multipliers, multipliers_of, varied_day, var
 from scheduler.timetable.patterns import DAYS_PER_WEEK
 from scheduler.water.balance import Conditions, DayBalance, SoilState, follow_roots, step
 
-__all__ = ["MEMORY_DAYS", "run_days", "week_range", "weekly_minutes"]
+__all__ = ["MEMORY_DAYS", "first_morning", "run_days", "week_range", "weekly_minutes"]
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -88,7 +88,7 @@ def _ends(
     Both in mm, (n_cases, n_beds); `minutes` of the week, (7, n_beds).
     """
     seen = result.outlook
-    state = _morning_of_the_week(result, factors)
+    state = first_morning(result, factors)
     depletion = drained = np.zeros(state.depletion.shape)
     for day in range(DAYS_PER_WEEK):
         today = varied_day(seen.conditions.on(day), factors)
@@ -103,7 +103,7 @@ def _ends(
     return depletion, drained
 
 
-def _morning_of_the_week(result: WeekResult, factors: Multipliers) -> SoilState:
+def first_morning(result: WeekResult, factors: Multipliers) -> SoilState:
     """Return the soil on the first morning of the table under every case, each part (n_cases, n_beds)."""
     known = varied_soil(result.outlook.state, factors)
     before = result.before
