@@ -47,6 +47,11 @@ def test_use_follows_its_factors(name):
     assert more == pytest.approx(1.05, rel=1e-6)
 
 
+@pytest.mark.parametrize("factor", [0.7, 1.3])
+def test_a_store_that_holds_less_is_refilled_more_often_and_takes_the_same(factor):
+    assert litres(GARDEN, RESULT, available_water=factor) == pytest.approx(litres(GARDEN, RESULT), rel=1e-6)
+
+
 def test_waste_costs_water_and_flow_only_time():
     assert litres(GARDEN, RESULT, efficiency=0.9) == pytest.approx(litres(GARDEN, RESULT) / 0.9)
     assert litres(GARDEN, RESULT, flow=0.8) == pytest.approx(litres(GARDEN, RESULT))

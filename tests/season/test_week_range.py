@@ -173,13 +173,18 @@ class TestMemory:
 
 
 def test_evening_runs_are_lived_through_as_such():
-    garden = stated(on=ON - timedelta(days=20), windows=(window(time(19, 0), time(22, 0)),))
+    plan = stated(on=ON - timedelta(days=20), windows=(window(time(19, 0), time(22, 0)),))
+    # The surface tells water before a day's use from water after it.
+    garden = replace(plan, planning=replace(plan.planning, coefficient="dual"))
     result = run_week(garden, DRY, on=ON)
     assert result.outlook.evening
     assert result.before.evening.all()
     found = weekly_minutes(garden, result, np.concatenate([off(), off(flow=1.02)]))
     assert found[0, 0] == planned(garden, result)[0]
     assert found[1, 0] < found[0, 0]
+    state = first_morning(result, multipliers_of(off()))
+    assert state.strip[0] == pytest.approx(result.outlook.state.strip, abs=1e-9)
+    assert state.strip[0, 0] < 0.5 * result.growth.tew[0, 0]
 
 
 def test_the_last_days_lived_through_again_end_where_the_table_begins():
