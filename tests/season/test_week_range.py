@@ -172,6 +172,12 @@ class TestMemory:
         assert found[0, 0] == found[1, 0]
 
 
+def _day_after_a_run(result):
+    """Return the day after the last day of a replay on which water ran."""
+    ran = np.flatnonzero(result.before.minutes[:, 0] > 0.0)
+    return result.before.dates[ran[-1]].item() + timedelta(days=1)
+
+
 def test_evening_runs_are_lived_through_as_such():
     plan = stated(on=ON - timedelta(days=20), windows=(window(time(19, 0), time(22, 0)),))
     # The surface tells water before a day's use from water after it.
@@ -182,9 +188,11 @@ def test_evening_runs_are_lived_through_as_such():
     found = weekly_minutes(garden, result, np.concatenate([off(), off(flow=1.02)]))
     assert found[0, 0] == planned(garden, result)[0]
     assert found[1, 0] < found[0, 0]
+    # On the morning after a run, when it matters most.
+    result = run_week(garden, DRY, on=_day_after_a_run(result))
     state = first_morning(result, multipliers_of(off()))
     assert state.strip[0] == pytest.approx(result.outlook.state.strip, abs=1e-9)
-    assert state.strip[0, 0] < 0.5 * result.growth.tew[0, 0]
+    assert state.depletion[0] == pytest.approx(result.outlook.state.depletion, abs=1e-9)
 
 
 def test_the_last_days_lived_through_again_end_where_the_table_begins():
