@@ -21,7 +21,7 @@ from scheduler.season.field import FieldNotes, field_arrays
 from scheduler.season.growth import Growth, garden_growth, slice_growth
 from scheduler.season.results import SeasonResult, WeekResult
 from scheduler.season.setup import Setup, dates_from, set_up, week_before
-from scheduler.season.soil import Lived, full_soil, morning, stated_soil
+from scheduler.season.soil import Lived, full_soil, morning, put_right, stated_soil
 from scheduler.season.span import DAY_FIELDS, Span, live_through, open_span
 from scheduler.season.stages import Warmth
 from scheduler.season.surroundings import DayWeather
@@ -34,6 +34,7 @@ from scheduler.timetable.week import (
     hours_ahead,
     weekly_timetable,
 )
+from scheduler.water.balance import SoilState
 from scheduler.water.need import effective_rainfall
 from scheduler.weather.normals import Outlook, outlook
 from scheduler.weather.record import DailyWeather
@@ -54,6 +55,7 @@ class _Planned:
     growth: Growth
     days: BedDays
     use_factor: FloatArray
+    put_right: NDArray[np.bool_]
 
 
 def _plan(setup: Setup, growth: Growth, *, first: date, lived: Lived) -> _Planned:
@@ -65,7 +67,7 @@ def _plan(setup: Setup, growth: Growth, *, first: date, lived: Lived) -> _Planne
     foretold = effective_rainfall(weather.rain, weather.reference_et) * care.forecast_rain
     counted = np.where(weather.origin == "forecast", foretold, weather.rain * care.normal_rain)
     days = _days_ahead(setup, growth, weather, counted)
-    begun = _this_morning(setup, growth, days, on=first, lived=lived)
+    begun, corrected = _this_morning(setup, growth, days, on=first, lived=lived)
     days = replace(days, conditions=days.conditions.times(begun.feedback.factor))
     seen = outlook_from(
         growth,
@@ -76,7 +78,7 @@ def _plan(setup: Setup, growth: Growth, *, first: date, lived: Lived) -> _Planne
         evening=hours_ahead(first, setup.limits).evening,
     )
     plan = weekly_timetable(first, seen, zones=setup.zones, limits=setup.limits)
-    return _Planned(plan, seen, weather, counted, growth, days, begun.feedback.factor)
+    return _Planned(plan, seen, weather, counted, growth, days, begun.feedback.factor, corrected)
 
 
 def _days_ahead(setup: Setup, growth: Growth, weather: Outlook, counted: FloatArray) -> BedDays:
@@ -114,6 +116,8 @@ def _replay(setup: Setup, *, begins: date, n_days: int, until: date) -> tuple[Se
     span = open_span(setup, begins, n_days, until=until)
     shape = span.days.conditions.raw.shape
     log = {name: np.zeros(shape) for name in DAY_FIELDS}
+    mornings = SoilState(*(np.zeros(shape) for _ in SoilState._fields))
+    evening = np.zeros(n_days, dtype=bool)
     lived = full_soil(shape[1])
     plans: list[WeekPlan] = []
     start = 0
@@ -126,8 +130,9 @@ def _replay(setup: Setup, *, begins: date, n_days: int, until: date) -> tuple[Se
         advised = _minutes(setup, planned.plan, ahead)[: end - start]
         recorded = span.field.minutes[start:end]
         log["minutes"][start:end] = np.where(np.isnan(recorded), advised, recorded)
+        evening[start:end] = planned.seen.evening
         for day in range(start, end):
-            lived = live_through(span, day, lived, log, evening=planned.seen.evening)
+            lived = live_through(span, day, lived, log, mornings=mornings, evening=planned.seen.evening)
         start = end
     growth_then = slice_growth(span.growth, 0, n_days)
     result = SeasonResult(
@@ -138,6 +143,9 @@ def _replay(setup: Setup, *, begins: date, n_days: int, until: date) -> tuple[Se
         limit=depletion_limit(growth_then, span.days, reserve=setup.garden.planning.reserve),
         litres=log["minutes"] / 60.0 * setup.flow,
         known=span.field.known,
+        mornings=mornings,
+        put_right=put_right(log["correction"], span.stated.depletion, found=span.field.found),
+        evening=evening,
         gauged=~np.isnan(span.field.rain),
         plans=tuple(plans),
         growth=growth_then,
@@ -198,6 +206,7 @@ def run_week(garden: Garden, daily: DailyWeather, *, on: date, notes: FieldNotes
         reached=planned.days.reached,
         use_factor=planned.use_factor,
         normals=setup.normals,
+        put_right=planned.put_right,
     )
 
 
@@ -217,16 +226,19 @@ def _growth_ahead(setup: Setup, span: Span, day: int) -> Growth:
     return slice_growth(span.growth, day, day + LONGEST_OUTLOOK)
 
 
-def _this_morning(setup: Setup, growth: Growth, days: BedDays, *, on: date, lived: Lived) -> Lived:
-    """Return what the morning of a table starts from: soil as stated or found, and what findings tell."""
+def _this_morning(
+    setup: Setup, growth: Growth, days: BedDays, *, on: date, lived: Lived
+) -> tuple[Lived, NDArray[np.bool_]]:
+    """Return what the morning of a table starts from: soil as stated or found, and what findings tell.
+
+    And where that put the soil right, of shape (n_beds,).
+    """
     dates = dates_from(on, 1)
-    return morning(
-        lived,
-        days.conditions.on(0),
-        stated=stated_soil(setup.garden, dates, days.conditions.raw[:1]).on(0),
-        field=field_arrays(setup.notes, setup.garden, dates).on(0),
-        tew=growth.tew[0],
-    )
+    stated = stated_soil(setup.garden, dates, days.conditions.raw[:1]).on(0)
+    field = field_arrays(setup.notes, setup.garden, dates).on(0)
+    begun = morning(lived, days.conditions.on(0), stated=stated, field=field, tew=growth.tew[0])
+    change = (begun.soil.depletion + begun.soil.below) - (lived.soil.depletion + lived.soil.below)
+    return begun, put_right(change, stated.depletion, found=field.found)
 
 
 def season_span(garden: Garden) -> tuple[date, date]:

@@ -17,7 +17,7 @@ from scheduler.season.soil import Lived, StatedSoil, morning, stated_soil
 from scheduler.season.stages import Warmth
 from scheduler.season.surroundings import DayWeather
 from scheduler.timetable.week import LONGEST_OUTLOOK
-from scheduler.water.balance import step
+from scheduler.water.balance import SoilState, step
 from scheduler.water.need import effective_rainfall
 from scheduler.weather.record import DateArray
 
@@ -96,9 +96,19 @@ def _morning_of(span: Span, day: int, lived: Lived) -> Lived:
     )
 
 
-def live_through(span: Span, day: int, lived: Lived, log: dict[str, FloatArray], *, evening: bool) -> Lived:
-    """Enter one day into the log and return what its end leaves."""
+def live_through(
+    span: Span,
+    day: int,
+    lived: Lived,
+    log: dict[str, FloatArray],
+    *,
+    mornings: SoilState,
+    evening: bool,
+) -> Lived:
+    """Enter one day into the log, its morning into `mornings`, and return what its end leaves."""
     begun = _morning_of(span, day, lived)
+    for kept, part in zip(mornings, begun.soil, strict=True):
+        kept[day] = part
     applied = log["minutes"][day] * span.net_rate[day]
     balance = step(
         begun.soil,
