@@ -50,7 +50,9 @@ def test_what_enters_a_bed_leaves_it_or_stays(garden, daily):
         measured = np.isin(result.dates, list(settled - stated))
         assert result.correction[measured, number].max(initial=0.0) <= ROUNDING
     # A bed gives up no more than roots and surface can draw, unless it was stated to be drier than that.
-    storage = np.maximum(result.growth.storage, result.growth.tew)
+    # Air takes a thin root zone below the wilting point, by as much as TEW is above its TAW.
+    growth = result.growth
+    storage = np.maximum(growth.storage, growth.tew) + np.maximum(growth.tew - growth.taw, 0.0)
     started = before + result.correction
     assert np.all(missing <= np.maximum(storage, started) + ROUNDING)
 
