@@ -8,7 +8,14 @@ import pytest
 from scheduler.drip.clogging import clogging_hazards
 from scheduler.drip.filters import FILTER_MESHES
 from scheduler.drip.speed import FLUSHING_SPEED, HIGHEST_SPEED, flow_at_speed, flow_speed
-from scheduler.drip.uniformity_classes import emission_class, statistical_class, variation_class
+from scheduler.drip.uniformity_classes import (
+    DESIGN_UNIFORMITY,
+    LARGEST_LABEL_ERROR,
+    LARGEST_NEW_VARIATION,
+    emission_class,
+    statistical_class,
+    variation_class,
+)
 from scheduler.drip.wetting import LINE_SPREAD, WETTED_DIAMETERS
 from scheduler.garden.units import parse_quantity
 from tests.published.printed import half_digit
@@ -141,3 +148,16 @@ def test_classes_of_new_emitters(kind):
         for percent in (least, (least + most) / 2, most * 0.999):
             assert variation_class(percent / 100.0, emitters=kind).name == label, percent
         least = most
+
+
+def test_recommended_design_uniformity():
+    held = [[one.emitters, one.ground, 100 * one.least, 100 * one.most] for one in DESIGN_UNIFORMITY]
+    assert held == [
+        [*row[:2], pytest.approx(row[2]), pytest.approx(row[3])] for row in DATA["design_uniformity"]["rows"]
+    ]
+
+
+def test_what_a_sound_new_emitter_may_be_off():
+    printed = DATA["new_emitters"]
+    held = [100 * share for share in (LARGEST_LABEL_ERROR, LARGEST_NEW_VARIATION)]
+    assert held == pytest.approx([printed["label"], printed["variation"]])
