@@ -16,6 +16,7 @@ from scheduler.garden.build_ground import (
     build_state,
 )
 from scheduler.garden.build_links import build_meter, build_notice, build_publish, build_source
+from scheduler.garden.build_measured import build_water_test, newest_cup_tests, with_flow_tests
 from scheduler.garden.build_plantings import build_planting
 from scheduler.garden.layout import area_of, emitters_of, line_of, shape_words
 from scheduler.garden.notes import assumptions
@@ -113,8 +114,8 @@ def _drip(name: str, table: DripTable) -> DripLine:
 def _beds(tables: PlanTables) -> tuple[Bed, ...]:
     soils = {name: build_soil(name, soil.table) for name, soil in tables.soils.items()}
     drips = {name: _drip(name, drip.table) for name, drip in tables.drips.items()}
-    tests = _newest(tables)
-    return tuple(
+    tests = newest_cup_tests(tables)
+    beds = tuple(
         _bed(
             entry,
             soils=soils,
@@ -124,6 +125,7 @@ def _beds(tables: PlanTables) -> tuple[Bed, ...]:
         )
         for entry in tables.beds
     )
+    return with_flow_tests(beds, tables)
 
 
 def _bed(
@@ -180,12 +182,6 @@ def _placed(bed: Bed, table: BedTable) -> Bed:
     )
 
 
-def _newest(tables: PlanTables) -> dict[str, CupTest]:
-    """Return the newest cup test of each bed that was tested."""
-    in_order = sorted((test.table for test in tables.cup_tests), key=lambda test: test.on)
-    return {test.bed: CupTest(test.bed, test.on, test.minutes, tuple(test.volumes)) for test in in_order}
-
-
 def _timer(table: TimerTable) -> Timer:
     return Timer(
         outlets=table.outlets,
@@ -223,6 +219,7 @@ def _source(table: WaterSourceTable) -> WaterSource:
         static_pressure=table.static_pressure,
         salinity=table.salinity,
         leaching_fraction=table.leaching_fraction,
+        test=build_water_test(table),
     )
 
 

@@ -9,6 +9,7 @@ from decimal import Decimal
 from scheduler.garden.describe_ground import describe_ground, describe_soils, describe_states
 from scheduler.garden.describe_lines import Line, quantities
 from scheduler.garden.describe_links import describe_links, describe_sources
+from scheduler.garden.describe_measured import describe_tests, describe_water_test
 from scheduler.garden.describe_plants import describe_planting
 from scheduler.garden.layout import flow_at_pressure
 from scheduler.garden.plan import Bed, Garden, Tariff
@@ -83,6 +84,7 @@ def _tap(garden: Garden) -> Iterator[Line]:
         ("salinity", source.salinity, "salinity"),
         ("leaching fraction", source.leaching_fraction, "ratio"),
     )
+    yield from describe_water_test(source.test)
 
 
 def _drip_lines(garden: Garden) -> Iterator[Line]:
@@ -122,14 +124,7 @@ def _bed(bed: Bed) -> Iterator[Line]:
     yield from describe_ground(bed)
     for planting in bed.plantings:
         yield from describe_planting(f"{place} > {planting.crop}", planting)
-    if bed.cup_test is not None:
-        cups = bed.cup_test
-        yield place, f"cup test of {cups.on}", f"{len(cups.volumes)} cups"
-        yield from quantities(
-            place,
-            ("time under each emitter", cups.minutes, "duration"),
-            ("water caught in all", sum(cups.volumes), "volume"),
-        )
+    yield from describe_tests(bed)
 
 
 def _planning(garden: Garden) -> Iterator[Line]:

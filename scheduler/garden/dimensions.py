@@ -21,6 +21,8 @@ Dimension = Literal[
     "speed",
     "radiation",
     "salinity",
+    "concentration",
+    "count",
     "duration",
     "hours",
     "days",
@@ -70,6 +72,12 @@ MEANINGS: dict[Dimension, Meaning] = {
     "radiation": _M("radiation", "a day's radiation", '"20 MJ/m2" or "230 W/m2"', ("MJ/m²", 1), ("MJ/m²", 1)),
     "salinity": _M(
         "salinity", "an electrical conductivity", '"0.5 dS/m" or "500 uS/cm"', ("dS/m", 2), ("dS/m", 2)
+    ),
+    "concentration": _M(
+        "concentration", "a concentration", '"30 mg/L" or "0.2 ppm"', ("mg/L", 2), ("mg/L", 2)
+    ),
+    "count": _M(
+        "count", "a number in a volume", '"12000 per mL" or "500 CFU/100 mL"', ("per mL", 0), ("per mL", 0)
     ),
     "duration": _M("time", "a time", '"30 min" or "1 h 15 min"', ("min", 0), ("min", 0)),
     "hours": _M("time", "a time", '"9.5 h" or "570 min"', ("h", 1), ("h", 1)),

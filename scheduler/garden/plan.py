@@ -28,11 +28,13 @@ from scheduler.garden.links import (
     StationSource,
     WebhookNotice,
 )
+from scheduler.garden.measured import BedFlowTest, CupTest, WaterTest
 from scheduler.garden.plants import HeatStages, Planting, StageLengths
 
 __all__ = [
     "Assumption",
     "Bed",
+    "BedFlowTest",
     "BillBlock",
     "CommandNotice",
     "CupTest",
@@ -67,6 +69,7 @@ __all__ = [
     "Uncertainty",
     "WateringWindow",
     "WaterSource",
+    "WaterTest",
     "WeatherChoice",
     "WeatherSource",
     "WebhookNotice",
@@ -145,16 +148,6 @@ class DripLine:
 
 
 @dataclass(frozen=True, slots=True)
-class CupTest:
-    """Volumes [L] caught under some emitters of one bed in `minutes`."""
-
-    bed: str
-    on: date
-    minutes: float
-    volumes: tuple[float, ...]
-
-
-@dataclass(frozen=True, slots=True)
 class Bed:
     """One raised bed.
 
@@ -198,6 +191,8 @@ class Bed:
         How crops that grow together share the reference: by area, or the taller above the lower.
     seedbed : str
         Who keeps a sown surface wet: the gardener by hand, or every run of the whole bed.
+    cup_test, flow_test : CupTest, BedFlowTest or None
+        The newest of each kind.
     """
 
     name: str
@@ -227,6 +222,22 @@ class Bed:
     isolated_width: float | None = None
     mixing: Mixing = "area"
     seedbed: Seedbed = "by hand"
+    flow_test: BedFlowTest | None = None
+
+    @property
+    def newest_test(self) -> CupTest | BedFlowTest | None:
+        """The newest measurement of its flow; of one day, that of the whole bed before the cups."""
+        if self.flow_test is None or self.cup_test is None:
+            return self.flow_test or self.cup_test
+        return self.cup_test if self.cup_test.on > self.flow_test.on else self.flow_test
+
+    @property
+    def measured_flow(self) -> float | None:
+        """Its flow by the newest measurement [L/h]; None without one."""
+        test = self.newest_test
+        if test is None:
+            return None
+        return test.emitter_flow * self.emitters if isinstance(test, CupTest) else test.flow_of(self.name)
 
 
 @dataclass(frozen=True, slots=True)
@@ -287,6 +298,7 @@ class WaterSource:
     static_pressure: float | None
     salinity: float | None
     leaching_fraction: float | None = None
+    test: WaterTest = WaterTest()
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,8 +11,9 @@ from scheduler.garden.faultwords import nearest_hint
 from scheduler.garden.fields import shown
 from scheduler.garden.schema import PlanFile
 from scheduler.garden.schema_base import ColumnTable, Table
-from scheduler.garden.schema_beds import BedTable, CupTestTable, DripTable, LayerTable, MulchTable, ZoneTable
+from scheduler.garden.schema_beds import BedTable, DripTable, LayerTable, MulchTable, ZoneTable
 from scheduler.garden.schema_links import MeterTable, MqttTable, NotifyTable, PublishTable, SourceTable
+from scheduler.garden.schema_measured import CupTestTable, FlowTestTable
 from scheduler.garden.schema_place import (
     FillTable,
     HeadTable,
@@ -41,10 +42,20 @@ __all__ = ["BedTables", "PlanTables", "SourceTables", "TariffTables", "read_tabl
 T = TypeVar("T", bound=Table)
 
 # Names of the tables that come one or more times, as a person must write them.
-_MANY = ("zone", "bed", "cup_test", "soil_state", "watering_window", "restriction", "notify")
+_MANY = ("zone", "bed", "cup_test", "flow_test", "soil_state", "watering_window", "restriction", "notify")
 _NAMED = ("soil", "drip")
 _OPTIONAL = (
-    *("cup_test", "planning", "uncertainty", "restriction", "tariff", "household", "meter", "notify"),
+    *(
+        "cup_test",
+        "flow_test",
+        "planning",
+        "uncertainty",
+        "restriction",
+        "tariff",
+        "household",
+        "meter",
+        "notify",
+    ),
     "publish",
 )
 #: Keys by which a secret would stand in the plan itself.
@@ -103,6 +114,7 @@ class PlanTables:
     zones: tuple[Read[ZoneTable], ...]
     beds: tuple[BedTables, ...]
     cup_tests: tuple[Read[CupTestTable], ...]
+    flow_tests: tuple[Read[FlowTestTable], ...]
     soil_states: tuple[Read[SoilStateTable], ...]
     planning: Read[PlanningTable]
     uncertainty: Read[UncertaintyTable]
@@ -142,6 +154,7 @@ def read_tables(raw: Mapping[str, Any]) -> tuple[PlanTables, list[Fault]]:
         zones=_many(ZoneTable, raw, "zone", faults),
         beds=_beds(raw, faults),
         cup_tests=_many(CupTestTable, raw, "cup_test", faults),
+        flow_tests=_many(FlowTestTable, raw, "flow_test", faults),
         soil_states=_many(SoilStateTable, raw, "soil_state", faults),
         planning=read_table(PlanningTable, raw.get("planning", {}), where="planning", faults=faults),
         uncertainty=read_table(

@@ -8,8 +8,9 @@ from pydantic import ConfigDict, Field
 from pydantic.json_schema import GenerateJsonSchema, JsonSchemaValue
 from pydantic_core import core_schema
 
-from scheduler.garden.schema_beds import BedTable, CupTestTable, DripTable, ZoneTable
+from scheduler.garden.schema_beds import BedTable, DripTable, ZoneTable
 from scheduler.garden.schema_links import MeterTable, NotifyTable, PublishTable
+from scheduler.garden.schema_measured import CupTestTable, FlowTestTable
 from scheduler.garden.schema_place import (
     HeadTable,
     PlanningTable,
@@ -46,6 +47,9 @@ class PlanFile(HeadTable):
     zone: Annotated[list[ZoneTable], _AtLeastOne] = Field(description="Timer outlets in use.")
     bed: Annotated[list[BedTable], _AtLeastOne] = Field(description="The beds.")
     cup_test: list[CupTestTable] = Field(default_factory=list, description="Cup tests; the newest counts.")
+    flow_test: list[FlowTestTable] = Field(
+        default_factory=list, description="Bucket and meter tests of beds; the newest counts."
+    )
     soil_state: Annotated[list[SoilStateTable], _AtLeastOne] = Field(
         description="What the soil held, and when."
     )

@@ -1,4 +1,4 @@
-"""Tables of the plan file on beds: drip lines, zones, beds, their ground, and cup tests."""
+"""Tables of the plan file on beds: drip lines, zones, beds and their ground."""
 
 from __future__ import annotations
 
@@ -14,7 +14,6 @@ from scheduler.garden.schema_plants import PlantingTable
 
 __all__ = [
     "BedTable",
-    "CupTestTable",
     "DripTable",
     "LayerTable",
     "MulchTable",
@@ -186,19 +185,3 @@ class BedTable(Table):
     )
     mulch: MulchTable | None = Field(default=None, description="What lies on the soil.")
     planting: list[PlantingTable] = Field(default_factory=list, description="What grows in the bed.")
-
-
-class CupTestTable(Table):
-    """Water caught in cups under some emitters of one bed."""
-
-    bed: Annotated[str, Words("tall bed")] = Field(description="Name of the bed.")
-    on: Annotated[date, Day("2026-04-20")] = Field(description="Day of the test.")
-    minutes: Annotated[float, Quantity("duration", "1 min", "90 s")] = Field(
-        description="How long each cup was held under its emitter."
-    )
-    volumes: Annotated[
-        list[Annotated[float, Quantity("volume", "38 mL", zero=True)]], Field(min_length=4, max_length=1000)
-    ] = Field(
-        description="Water in each cup; eight cups or more from both ends of the bed.",
-        examples=[["38 mL", "36 mL", "39 mL", "37 mL"]],
-    )
