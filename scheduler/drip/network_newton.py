@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from scheduler.drip.friction import GRAVITY, TubeLaw, tube_loss
 from scheduler.drip.network import Emitters
-from scheduler.drip.network_emitters import emitter_curve
+from scheduler.drip.network_emitters import EmitterPath, along, emitter_path, limited, position
 from scheduler.errors import UnsettledError
 
 __all__ = ["HEAD_TOLERANCE", "MASS_TOLERANCE", "System", "make_system", "settle"]
@@ -44,8 +44,10 @@ class System:
     ----------
     start, end, law
         Links, nodes counted as in the network.
-    emitters : Emitters
-        Those at nodes with water.
+    node : array
+        Nodes of the emitters with water.
+    path : EmitterPath
+        Their curves.
     elevation : array
         Height of every node [m].
     free : array
@@ -61,7 +63,8 @@ class System:
     start: IntArray
     end: IntArray
     law: TubeLaw
-    emitters: Emitters
+    node: IntArray
+    path: EmitterPath
     elevation: FloatArray
     free: IntArray
     gather: Any
@@ -111,52 +114,64 @@ def make_system(
     keys, place = np.unique(columns[kept] * free.size + rows[kept], return_inverse=True)
     at_column, indices = np.divmod(keys, max(free.size, 1))
     indptr = np.concatenate([[0], np.cumsum(np.bincount(at_column, minlength=free.size))])
-    return System(u, v, law, emitters, elevation, free, gather, place, kept, indices, indptr)
+    return System(u, v, law, e, emitter_path(emitters), elevation, free, gather, place, kept, indices, indptr)
 
 
 @dataclass(frozen=True, slots=True)
 class _Point:
-    """Heads and flows with what they miss."""
+    """Heads, flows of links and positions of emitters, with what they miss and the slopes there."""
 
     heads: FloatArray
     flows: FloatArray
+    at: FloatArray
     drawn: FloatArray
-    emitter_slope: FloatArray
-    resistance: FloatArray
+    #: Of links, then of emitters: flow by head [L/h per m], and head that is missed [m].
+    conductance: FloatArray
     head_miss: FloatArray
     imbalance: FloatArray
+    #: Head of the emitters by position [m].
+    rise: FloatArray
 
 
-def _point(system: System, heads: FloatArray, flows: FloatArray) -> _Point:
-    node = system.emitters.node
-    drawn, slope = emitter_curve((heads[node] - system.elevation[node]) * GRAVITY, system.emitters)
+def _point(system: System, heads: FloatArray, flows: FloatArray, at: FloatArray) -> _Point:
+    pressure, drawn, pressure_slope, flow_slope = along(at, system.path)
     loss, resistance = tube_loss(flows, system.law)
-    miss = heads[system.start] - heads[system.end] - loss
+    node, rise = system.node, pressure_slope / GRAVITY
+    miss = np.concatenate(
+        [
+            heads[system.start] - heads[system.end] - loss,
+            heads[node] - system.elevation[node] - pressure / GRAVITY,
+        ]
+    )
+    conductance = np.concatenate([1.0 / resistance, flow_slope / rise])
     imbalance = system.gather @ np.concatenate([flows, drawn])
-    return _Point(heads, flows, drawn, slope * GRAVITY, resistance, miss, imbalance)
+    return _Point(heads, flows, at, drawn, conductance, miss, imbalance, rise)
 
 
-def _newton_step(system: System, at: _Point) -> tuple[FloatArray, FloatArray]:
-    """Return the change of heads and flows that would settle the linear laws at this point."""
+def _newton_step(system: System, point: _Point) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return the change of heads, flows and positions that would settle the linear laws at this point."""
     from scipy.sparse import csc_array
     from scipy.sparse.linalg import splu
 
-    g = 1.0 / at.resistance
-    values = np.concatenate([g, g, -g, -g, at.emitter_slope])[system.kept]
+    links, size = system.start.size, system.free.size
+    g = point.conductance[:links]
+    values = np.concatenate([g, g, -g, -g, point.conductance[links:]])[system.kept]
     data = np.bincount(system.place, weights=values, minlength=system.indices.size)
-    size = system.free.size
-    matrix = csc_array((data, system.indices, system.indptr), shape=(size, size))
-    wanted = at.imbalance + system.gather @ np.concatenate([g * at.head_miss, np.zeros(at.drawn.size)])
     heads = np.zeros(system.elevation.size)
     if size:
-        heads[system.free] = splu(matrix, permc_spec="NATURAL", diag_pivot_thresh=0.0, relax=1).solve(wanted)
-    return heads, g * (at.head_miss + heads[system.start] - heads[system.end])
+        matrix = csc_array((data, system.indices, system.indptr), shape=(size, size))
+        factors = splu(matrix, permc_spec="NATURAL", diag_pivot_thresh=0.0, relax=1)
+        wanted = point.imbalance + system.gather @ (point.conductance * point.head_miss)
+        heads[system.free] = factors.solve(wanted)
+    drop = heads[system.start] - heads[system.end]
+    flows = g * (point.head_miss[:links] + drop)
+    return heads, flows, (point.head_miss[links:] + heads[system.node]) / point.rise
 
 
 def settle(
     system: System, heads: FloatArray, flows: FloatArray, *, scale: float
-) -> tuple[FloatArray, FloatArray, int]:
-    """Return settled heads [m], flows [L/h] of the links, and the number of steps.
+) -> tuple[FloatArray, FloatArray, FloatArray, int]:
+    """Return settled heads [m], flows of links and of emitters [L/h], and the number of steps.
 
     Parameters
     ----------
@@ -170,26 +185,46 @@ def settle(
     UnsettledError
         If no answer is reached.
     """
-    at = _point(system, heads, flows)
-    least = 1e-6 * float(system.emitters.nominal_flow.sum()) + 1e-12
+    node = system.node
+    begin = position((heads[node] - system.elevation[node]) * GRAVITY, system.path)
+    point = _point(system, heads, flows, begin)
+    least = 1e-6 * float(system.path.emitters.nominal_flow.sum()) + 1e-12
     recent = deque([math.inf], maxlen=_REMEMBERED)
-    for step in range(1, _MOST_STEPS + 1):
-        heads, flows = _newton_step(system, at)
-        share = 1.0
-        for _ in range(_MOST_HALVINGS):
-            to = _point(system, at.heads + share * heads, at.flows + share * flows)
-            total = max(float(to.drawn.sum()), least)
-            mass, head = _largest(to.imbalance) / total, _largest(to.head_miss)
-            miss = max(mass, head / scale)
-            if miss < (1.0 - 1e-4 * share) * max(recent) or miss <= MASS_TOLERANCE:
+    mass, head = _misses(point, least)
+    # A step too far may overflow; its misses are then no numbers, and it is shortened like any other.
+    with np.errstate(over="ignore", invalid="ignore"):
+        for step in range(1, _MOST_STEPS + 1):
+            change = _newton_step(system, point)
+            share = 1.0
+            for _ in range(_MOST_HALVINGS):
+                to = _moved(system, point, change, share)
+                mass, head = _misses(to, least)
+                miss = max(mass, head / scale)
+                if miss < (1.0 - 1e-4 * share) * max(recent) or miss <= MASS_TOLERANCE:
+                    break
+                share *= 0.5
+            if not math.isfinite(miss):
                 break
-            share *= 0.5
-        at = to
-        recent.append(miss)
-        if mass <= MASS_TOLERANCE and head <= HEAD_TOLERANCE:
-            return at.heads, at.flows, step
-    raise UnsettledError("too many steps", mass_residual=mass, head_residual=head, steps=_MOST_STEPS)
+            point = to
+            recent.append(miss)
+            if mass <= MASS_TOLERANCE and head <= HEAD_TOLERANCE:
+                return point.heads, point.flows, point.drawn, step
+    raise UnsettledError("too many steps", mass_residual=mass, head_residual=head, steps=step)
 
 
-def _largest(values: FloatArray) -> float:
-    return float(np.abs(values).max(initial=0.0))
+def _moved(
+    system: System, point: _Point, change: tuple[FloatArray, FloatArray, FloatArray], share: float
+) -> _Point:
+    heads, flows = point.heads + share * change[0], point.flows + share * change[1]
+    pressure = (heads[system.node] - system.elevation[system.node]) * GRAVITY
+    at = limited(point.at + share * change[2], point.at, pressure, system.path)
+    return _point(system, heads, flows, at)
+
+
+def _misses(point: _Point, least: float) -> tuple[float, float]:
+    """Return the largest imbalance over the total flow and the largest head that is missed [m]."""
+    total = max(float(point.drawn.sum()), least)
+    return (
+        float(np.abs(point.imbalance).max(initial=0.0)) / total,
+        float(np.abs(point.head_miss).max(initial=0.0)),
+    )

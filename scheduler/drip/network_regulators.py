@@ -11,9 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.drip.friction import GRAVITY, tube_loss
+from scheduler.drip.friction import tube_loss
 from scheduler.drip.network import Emitters
-from scheduler.drip.network_emitters import emitter_curve
 from scheduler.drip.network_links import Links, pick_emitters, pick_law
 from scheduler.drip.network_newton import make_system, settle
 from scheduler.errors import UnsettledError
@@ -69,12 +68,14 @@ def settle_regulators(links: Links, emitters: Emitters) -> Settled:
     steps = 0
     for _ in range(_MOST_TRIES):
         reach = _reach(links, state)
-        heads, flows, more = _settle_with(links, emitters, state, reach, heads, flows)
+        heads, flows, drawn, more = _settle_with(links, emitters, state, reach, heads, flows)
         steps += more
         wanted = _judged(links, state, reach, heads, flows)
         changed = np.flatnonzero(wanted != state)
         if not changed.size:
-            return _answer(links, emitters, state, reach, heads, flows, steps=steps)
+            out = (state == OPEN) & reach.fed[links.start[links.regulators]]
+            heads = np.where(reach.fed, heads, np.nan)
+            return Settled(heads, flows, drawn, out, links.start, links.end, links.root, steps)
         # All at once; one at a time when states come back, lest two regulators wait for each other for ever.
         if tuple(wanted) in seen:
             changed = changed[:1]
@@ -105,8 +106,8 @@ def _reach(links: Links, state: IntArray) -> _Reach:
 
 def _settle_with(
     links: Links, emitters: Emitters, state: IntArray, reach: _Reach, heads: FloatArray, flows: FloatArray
-) -> tuple[FloatArray, FloatArray, int]:
-    """Return heads, flows of all links and steps, with the regulators in these states."""
+) -> tuple[FloatArray, FloatArray, FloatArray, int]:
+    """Return heads, flows of all links and all emitters, and steps, with the regulators in these states."""
     places = np.arange(links.start.size)[links.regulators]
     holding = (state == HOLDS) & reach.wet[places]
     held = places[holding]
@@ -118,26 +119,30 @@ def _settle_with(
     order = reach.order[::-1]
     lawful = reach.wet.copy()
     lawful[held] = False
-    which = np.flatnonzero(lawful)
+    which, served = np.flatnonzero(lawful), reach.fed[emitters.node]
     system = make_system(
         links.start[which],
         links.end[which],
         law=pick_law(links.law, which),
-        emitters=pick_emitters(emitters, reach.fed[emitters.node]),
+        emitters=pick_emitters(emitters, served),
         elevation=links.elevation,
         free=order[~fixed[order]],
         balance=_counted_at(links, held),
     )
     scale = max(1.0, links.root_head - float(links.elevation.min()))
-    heads, settled, steps = settle(system, heads, flows[which], scale=scale)
+    heads, settled, at_served, steps = settle(system, heads, flows[which], scale=scale)
     flows = np.zeros(links.start.size)
     flows[which] = settled
+    drawn = np.zeros(emitters.node.size)
+    drawn[served] = at_served
     # What a holding regulator passes is drawn at its end; those behind others come first.
     rank = np.empty(heads.size, dtype=np.intp)
     rank[reach.order] = np.arange(reach.order.size)
     for link in sorted(held, key=lambda place: -rank[links.end[place]]):
-        flows[link] = _draw(links, emitters, int(links.end[link]), heads, flows)
-    return heads, flows, steps
+        end = links.end[link]
+        leaving = flows[links.start == end].sum() + drawn[emitters.node == end].sum()
+        flows[link] = leaving - flows[links.end == end].sum()
+    return heads, flows, drawn, steps
 
 
 def _counted_at(links: Links, held: IntArray) -> IntArray:
@@ -156,14 +161,6 @@ def _counted_at(links: Links, held: IntArray) -> IntArray:
         balance[node] = at
     balance[balance == links.root] = -1
     return balance
-
-
-def _draw(links: Links, emitters: Emitters, node: int, heads: FloatArray, flows: FloatArray) -> float:
-    """Return what leaves a node less what comes in by all links but one whose flow is not yet told."""
-    own = pick_emitters(emitters, emitters.node == node)
-    head = np.full(own.node.size, heads[node] - links.elevation[node])
-    drawn, _ = emitter_curve(head * GRAVITY, own)
-    return float(drawn.sum() + flows[links.start == node].sum() - flows[links.end == node].sum())
 
 
 def _judged(
@@ -186,21 +183,3 @@ def _judged(
         np.where(high, HOLDS, OPEN),
     )
     return np.where(reach.fed[links.start[regulators]], wanted, state)
-
-
-def _answer(
-    links: Links,
-    emitters: Emitters,
-    state: IntArray,
-    reach: _Reach,
-    heads: FloatArray,
-    flows: FloatArray,
-    *,
-    steps: int,
-) -> Settled:
-    heads = np.where(reach.fed, heads, np.nan)
-    node = emitters.node
-    drawn, _ = emitter_curve((heads[node] - links.elevation[node]) * GRAVITY, emitters)
-    drawn = np.where(reach.fed[node], drawn, 0.0)
-    out = (state == OPEN) & reach.fed[links.start[links.regulators]]
-    return Settled(heads, flows, drawn, out, links.start, links.end, links.root, steps)
