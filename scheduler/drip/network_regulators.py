@@ -62,7 +62,19 @@ def settle_regulators(links: Links, emitters: Emitters) -> Settled:
     UnsettledError
         If Newton's method or the regulators find no rest.
     """
-    state = np.where(links.root_head > links.set_head, HOLDS, OPEN)
+    likely = np.where(links.root_head > links.set_head, HOLDS, OPEN)
+    try:
+        return _settled_from(links, emitters, likely.copy())
+    except UnsettledError:
+        # With a way round a regulator there may be no answer in which it holds: water would go in a circle. With
+        # all of them open there is one.
+        if not np.any(likely == HOLDS):
+            raise
+    return _settled_from(links, emitters, np.full(likely.shape, OPEN))
+
+
+def _settled_from(links: Links, emitters: Emitters, state: IntArray) -> Settled:
+    """Return the settled layout, from these states on."""
     heads, flows = np.full(links.elevation.size, links.root_head), np.zeros(links.start.size)
     seen: set[tuple[int, ...]] = set()
     steps = 0
