@@ -87,7 +87,7 @@ _OUTSIDE = {
     "apscheduler": ("service/serve.py",),
     "icalendar": ("publish/calendar.py",),
     "paho": ("publish/mqtt.py",),
-    "scipy": ("reconcile/*",),
+    "scipy": ("reconcile/*", "drip/network*.py"),
     "requests": ("weather/sources/session.py", "weather/sources/transport.py"),
     "requests_cache": ("weather/sources/session.py",),
     "urllib3": ("weather/sources/transport.py",),

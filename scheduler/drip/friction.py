@@ -1,7 +1,7 @@
-"""Friction and minor losses in small smooth tube, by Darcy and Weisbach in three ranges. Pure: arrays in and out.
+"""Friction and minor losses in small smooth tube, by Darcy and Weisbach in three ranges. Pure.
 
-Quarter-inch drip line runs laminar, where the loss follows the flow and not its 1.85th power: formulas such as
-that of Hazen and Williams do not hold there.
+Quarter-inch drip line runs laminar, where the loss follows the flow and not its 1.85th power: formulas such
+as that of Hazen and Williams do not hold there.
 """
 
 from __future__ import annotations
@@ -69,7 +69,9 @@ def kinematic_viscosity(temperature: float) -> float:
         Outside 0..60 degC: no water that drips in a garden.
     """
     if not 0.0 <= temperature <= 60.0:
-        raise RillbookError(f"water of {temperature:g} degC is outside 0..60 degC; write that of the tap's water")
+        raise RillbookError(
+            f"water of {temperature:g} degC is outside 0..60 degC; write that of the tap's water"
+        )
     cooler = 20.0 - temperature
     exponent = cooler / (temperature + 96.0) * (1.2364 - 1.37e-3 * cooler + 5.7e-6 * cooler**2)
     warmer = temperature - 3.983035
@@ -84,7 +86,7 @@ def velocity(flow: ArrayLike, inside_diameter: ArrayLike) -> FloatArray:
 
 
 def reynolds_number(flow: ArrayLike, inside_diameter: ArrayLike, *, viscosity: float) -> FloatArray:
-    """Return the Reynolds number of `flow` [L/h], in either direction, in a tube of `inside_diameter` [mm]."""
+    """Return the Reynolds number of `flow` [L/h], either way, in a tube of `inside_diameter` [mm]."""
     bore = np.asarray(inside_diameter, dtype=float) / _MILLIMETRES
     return np.abs(velocity(flow, inside_diameter)) * bore / viscosity
 
@@ -98,7 +100,7 @@ def _turbulent(reynolds: FloatArray, roughness_term: FloatArray) -> tuple[FloatA
 
 
 def _transition(roughness_term: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
-    """Return coefficients of the cubic in Re / 2000 that joins both ranges in value and in slope (Dunlop, 1991)."""
+    """Return coefficients of the cubic in Re / 2000 that joins value and slope of both ranges (Dunlop)."""
     f, along = _turbulent(np.full(roughness_term.shape, TURBULENT_FROM), roughness_term)
     begin = 64.0 / LAMINAR_TO  # 64/Re falls there by as much for each 2000
     slope = 0.5 * along
@@ -182,7 +184,9 @@ def tube_law(
     kinetic = long / (wide / _MILLIMETRES) * head
     reynolds = reynolds_number(1.0, wide, viscosity=viscosity)
     term = rough / wide / 3.7
-    return TubeLaw(64.0 * kinetic / reynolds, kinetic, loss * head, reynolds, term, np.array(_transition(term)))
+    return TubeLaw(
+        64.0 * kinetic / reynolds, kinetic, loss * head, reynolds, term, np.array(_transition(term))
+    )
 
 
 def tube_loss(flow: ArrayLike, law: TubeLaw) -> tuple[FloatArray, FloatArray]:

@@ -1,7 +1,7 @@
 """A drip layout as arrays: nodes, pipes, emitters, parts of the head, regulators and the tap.
 
-Canonical units: length m, bore mm, flow L/h, pressure kPa. Nodes are counted from 0. `network_solve.solve_network`
-answers with pressures and flows.
+Canonical units: length m, bore mm, flow L/h, pressure kPa. Nodes are counted from 0.
+`network_solve.solve_network` answers with pressures and flows.
 """
 
 from __future__ import annotations
@@ -36,7 +36,8 @@ BoolArray = NDArray[np.bool_]
 class Pipes:
     """Lengths of tube between nodes, all (n_pipes,); made by `make_pipes`.
 
-    `minor_loss` is the sum of the K of the fittings, on V2 / 2g in the tube. A shut pipe lets nothing through.
+    `minor_loss` is the sum of the K of the fittings, on V2 / 2g in the tube. A shut pipe lets nothing
+    through.
     """
 
     start: IntArray
@@ -101,8 +102,8 @@ class Source:
         Pressure with no flow [kPa].
     open_flow : float
         Flow into an open bucket [L/h], where no pressure is left: p = p_s (1 - (Q / Q_b)2). The service line,
-        the meter and the valves of a house lose pressure with the square of the flow, and these two tests with
-        a gauge and a bucket fix that curve. Infinite for a pressure that does not fall.
+        the meter and the valves of a house lose pressure with the square of the flow, and these two tests
+        with a gauge and a bucket fix that curve. Infinite for a pressure that does not fall.
     """
 
     node: int
@@ -145,8 +146,8 @@ def make_emitters(
 ) -> Emitters:
     """Return emitters with every array (n_emitters,); single numbers hold for all of them.
 
-    An emitter that compensates has the range `min_pressure` to `max_pressure` in which its `exponent`, mostly 0,
-    holds, and an `opening_pressure` below the range.
+    An emitter that compensates has the range `min_pressure` to `max_pressure` in which its `exponent`, mostly
+    0, holds, and an `opening_pressure` below the range.
     """
     count = _count(node)
     return Emitters(

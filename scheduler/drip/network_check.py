@@ -70,7 +70,9 @@ def _source_faults(network: Network) -> Iterator[Fault]:
         yield Fault("source", f"its node is {source.node}", f"name one of the nodes 0 to {count - 1}")
     if not (np.isfinite(source.static_pressure) and source.static_pressure >= 0.0):
         yield Fault(
-            "source", f"static pressure is {source.static_pressure}", "give zero or more, in kPa, with no flow"
+            "source",
+            f"static pressure is {source.static_pressure}",
+            "give zero or more, in kPa, with no flow",
         )
     if not source.open_flow > 0.0:
         yield Fault(
@@ -79,7 +81,9 @@ def _source_faults(network: Network) -> Iterator[Fault]:
             "give it above zero, in L/h, or leave it out for a pressure that does not fall",
         )
     if not (np.isfinite(network.viscosity) and network.viscosity > 0.0):
-        yield Fault("water", f"viscosity is {network.viscosity}", "give it above zero, in m2/s: 1e-6 at 20 degC")
+        yield Fault(
+            "water", f"viscosity is {network.viscosity}", "give it above zero, in m2/s: 1e-6 at 20 degC"
+        )
 
 
 def _node_faults(network: Network) -> Iterator[Fault]:
@@ -106,10 +110,14 @@ def _emitter_faults(network: Network) -> Iterator[Fault]:
     yield from _each("emitter", "exponent", x, wrong, f"give x within 0 to {_LARGEST_EXPONENT}")
     yield from _not_negative("emitter", "least pressure of its range", low, "in kPa")
     wrong = ~(high > low)
-    yield from _each("emitter", "greatest pressure of its range", high, wrong, "give more than the least, in kPa")
+    yield from _each(
+        "emitter", "greatest pressure of its range", high, wrong, "give more than the least, in kPa"
+    )
     opening = emitters.opening_pressure
     wrong = ~((opening >= 0.0) & ((opening < low) | ((opening == 0.0) & (low == 0.0))))
-    yield from _each("emitter", "opening pressure", opening, wrong, "give less than the least of its range, in kPa")
+    yield from _each(
+        "emitter", "opening pressure", opening, wrong, "give less than the least of its range, in kPa"
+    )
 
 
 def _part_faults(network: Network) -> Iterator[Fault]:

@@ -24,9 +24,9 @@ _ORIFICE = 0.5
 def emitter_curve(pressure: ArrayLike, emitters: Emitters) -> tuple[FloatArray, FloatArray]:
     """Return the flow of each emitter [L/h] at `pressure` [kPa], and its derivative [L/h per kPa].
 
-    Between `min_pressure` and `max_pressure` q = q_n (p / p_n) ** x. Below, the flow falls as the square root of
-    the pressure over the opening pressure, and is zero from there down: a dripper does not draw in. Above, it
-    rises as the square root of the pressure. The curve has no jump and never falls.
+    Between `min_pressure` and `max_pressure` q = q_n (p / p_n) ** x. Below, the flow falls as the square root
+    of the pressure over the opening pressure, and is zero from there down: a dripper does not draw in. Above,
+    it rises as the square root of the pressure. The curve has no jump and never falls.
 
     Reference: the discharge equation of microirrigation handbooks; the three zones of compensating emitters.
     """
@@ -67,8 +67,8 @@ class EmitterPath:
     """The curves of emitters as paths, both pressure and flow told by one position; made by `emitter_path`.
 
     By pressure alone the flow of an emitter that is nearly dry jumps, by flow alone the pressure of one that
-    compensates does, and Newton's method is thrown to and fro. So the position is the flow (over its unit) where
-    the curve is steep, and the pressure (over its unit) elsewhere; below zero the emitter is dry.
+    compensates does, and Newton's method is thrown to and fro. So the position is the flow (over its unit)
+    where the curve is steep, and the pressure (over its unit) elsewhere; below zero the emitter is dry.
 
     Attributes
     ----------
@@ -121,9 +121,7 @@ def position(pressure: FloatArray, path: EmitterPath) -> FloatArray:
     return np.where(share <= 0.0, share, beyond)
 
 
-def along(
-    at: FloatArray, path: EmitterPath
-) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+def along(at: FloatArray, path: EmitterPath) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
     """Return pressure [kPa] and flow [L/h] at positions `at`, and the derivatives of both."""
     unit = path.pressure_unit
     pressure = path.opening + unit * (path.bend_share + at - path.bend)
@@ -149,8 +147,8 @@ def along(
 def limited(to: FloatArray, at: FloatArray, pressure: FloatArray, path: EmitterPath) -> FloatArray:
     """Return where a step from positions `at` toward `to` may end, with `pressure` [kPa] at its end.
 
-    An emitter that fills stops at the opening of its path, since no slope on the dry side tells how fast its flow
-    rises; one that dries follows the pressure; none goes far beyond where the slope was taken.
+    An emitter that fills stops at the opening of its path, since no slope on the dry side tells how fast its
+    flow rises; one that dries follows the pressure; none goes far beyond where the slope was taken.
     """
     near = np.minimum(to, _FARTHEST * np.maximum(at, path.bend))
     share = (pressure - path.opening) / path.pressure_unit

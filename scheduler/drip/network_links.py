@@ -17,8 +17,8 @@ FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
 BoolArray = NDArray[np.bool_]
 
-#: Share of a stated loss that follows the flow and not its square, so that a trickle has a slope; and the least
-#: such resistance [m per L/h], for parts without a loss: 0.01 mm of water at 1000 L/h.
+#: Share of a stated loss that follows the flow and not its square, so that a trickle has a slope; and the
+#: least such resistance [m per L/h], for parts without a loss: 0.01 mm of water at 1000 L/h.
 _STRAIGHT_SHARE = 1e-6
 _LEAST_RESISTANCE = 1e-8
 

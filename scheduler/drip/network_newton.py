@@ -1,8 +1,8 @@
 """Newton's method on heads and flows together, with a sparse matrix over the heads (Todini and Pilati, 1988).
 
 Flows are unknowns of their own: read from heads, the flow of a short wide tube would be the difference of two
-almost equal numbers, and no balance of 1e-9 could be told. Emitters enter as flow by pressure, so that an exponent
-near 0 is the easy case and not the hard one.
+almost equal numbers, and no balance of 1e-9 could be told. Emitters enter as flow by pressure, so that an
+exponent near 0 is the easy case and not the hard one.
 """
 
 from __future__ import annotations
@@ -30,8 +30,8 @@ IntArray = NDArray[np.intp]
 MASS_TOLERANCE = 1e-10
 HEAD_TOLERANCE = 1e-9
 _MOST_STEPS = 200
-#: A step is halved, at most so often, until its misses are below the largest of the last few: a first step too
-#: far is better than many short ones, but no circle is run through for ever.
+#: A step is halved, at most so often, until its misses are below the largest of the last few: a first step
+#: too far is better than many short ones, but no circle is run through for ever.
 _MOST_HALVINGS = 30
 _REMEMBERED = 4
 
@@ -105,9 +105,7 @@ def make_system(
     signs = np.concatenate([np.ones(u.size), np.full(u.size + e.size, -1.0)])
     things = np.concatenate([links, links, u.size + np.arange(e.size)])
     counted = rows >= 0
-    gather = csr_array(
-        (signs[counted], (rows[counted], things[counted])), shape=(free.size, u.size + e.size)
-    )
+    gather = csr_array((signs[counted], (rows[counted], things[counted])), shape=(free.size, u.size + e.size))
     rows = np.concatenate([row[u], row[v], row[v], row[u], row[e]])
     columns = np.concatenate([column[u], column[v], column[u], column[v], column[e]])
     kept = (rows >= 0) & (columns >= 0)

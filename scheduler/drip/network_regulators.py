@@ -1,7 +1,7 @@
 """Which regulators hold their pressure, stand fully open or shut: settled by trying and looking.
 
-A regulator that holds fixes the head behind it. The flow that it passes is whatever is drawn there, so that its
-node's balance is counted at the node before it; every other law stays as it is.
+A regulator that holds fixes the head behind it. The flow that it passes is whatever is drawn there, so that
+its node's balance is counted at the node before it; every other law stays as it is.
 """
 
 from __future__ import annotations
@@ -22,7 +22,9 @@ __all__ = ["HOLDS", "OPEN", "SHUT", "Settled", "settle_regulators"]
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
 
-HOLDS, OPEN, SHUT = 0, 1, 2
+HOLDS = 0
+OPEN = 1
+SHUT = 2
 
 #: Slack in judging a regulator's state: of heads [m], and of flows as a share of the total or [L/h].
 _HEAD_SLACK = 1e-6
@@ -66,8 +68,8 @@ def settle_regulators(links: Links, emitters: Emitters) -> Settled:
     try:
         return _settled_from(links, emitters, likely.copy())
     except UnsettledError:
-        # With a way round a regulator there may be no answer in which it holds: water would go in a circle. With
-        # all of them open there is one.
+        # With a way round a regulator there may be no answer in which it holds: water would go in a circle.
+        # With all of them open there is one.
         if not np.any(likely == HOLDS):
             raise
     return _settled_from(links, emitters, np.full(likely.shape, OPEN))
@@ -175,9 +177,7 @@ def _counted_at(links: Links, held: IntArray) -> IntArray:
     return balance
 
 
-def _judged(
-    links: Links, state: IntArray, reach: _Reach, heads: FloatArray, flows: FloatArray
-) -> IntArray:
+def _judged(links: Links, state: IntArray, reach: _Reach, heads: FloatArray, flows: FloatArray) -> IntArray:
     """Return the states that these heads and flows ask for."""
     regulators = links.regulators
     q, set_head = flows[regulators], links.set_head

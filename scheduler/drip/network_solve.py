@@ -30,8 +30,8 @@ class NetworkSolution:
     Attributes
     ----------
     pressure : array
-        At each node [kPa], (n_nodes,); NaN where no open way leads to the source. Below zero where water does not
-        rise so high.
+        At each node [kPa], (n_nodes,); NaN where no open way leads to the source. Below zero where water does
+        not rise so high.
     head : array
         Elevation and height of water above it [m], (n_nodes,); NaN as pressure.
     emitter_flow : array
@@ -93,11 +93,15 @@ def solve_network(network: Network) -> NetworkSolution:
 def _checked_balance(network: Network, settled: Settled) -> float:
     """Return the largest imbalance over the total flow, counted afresh on the answer itself."""
     count = settled.heads.size
-    balance = np.bincount(settled.end, settled.flows, count) - np.bincount(settled.start, settled.flows, count)
+    balance = np.bincount(settled.end, settled.flows, count) - np.bincount(
+        settled.start, settled.flows, count
+    )
     balance -= np.bincount(network.emitters.node, settled.drawn, count)
     balance[settled.root] = 0.0
     total = float(settled.drawn.sum())
-    worst = float(np.abs(balance).max(initial=0.0)) / total if total else float(np.abs(balance).max(initial=0.0))
+    worst = (
+        float(np.abs(balance).max(initial=0.0)) / total if total else float(np.abs(balance).max(initial=0.0))
+    )
     if not worst <= BALANCE:
         raise UnsettledError(
             "the answer does not balance", mass_residual=worst, head_residual=0.0, steps=settled.steps

@@ -1,8 +1,8 @@
 """Layouts solved by EPANET through the toolkit of wntr, for comparison in tests and benchmarks.
 
-It knows one emitter exponent for a whole layout, lets a trickle through a shut pipe, so that what has no water is
-left out here, lets emitters draw in where pressure is below zero, and may hand back an unbalanced answer that only
-its report owns up to.
+It knows one emitter exponent for a whole layout, lets a trickle through a shut pipe, so that what has no
+water is left out here, lets emitters draw in where pressure is below zero, and may hand back an unbalanced
+answer that only its report owns up to.
 """
 
 from dataclasses import dataclass
@@ -31,7 +31,7 @@ class Answer:
 
 
 def fed_nodes(network: Network) -> NDArray[np.bool_]:
-    """Return which nodes have an open way to the source, found by spreading along pipes until nothing changes."""
+    """Return which nodes have an open way to the source, spreading along pipes until nothing changes."""
     pipes = network.pipes
     fed = np.zeros(network.elevation.size, dtype=bool)
     fed[network.source.node] = True
@@ -81,7 +81,7 @@ def input_text(network: Network) -> str:
 
 
 def solve_file(network: Network, path: Path) -> Answer:
-    """Return the answer to an input file that `input_text` has made of the layout; its report lies beside it."""
+    """Return the answer to an input file that `input_text` has made of the layout; a report is beside it."""
     engine = ENepanet()
     engine.ENopen(str(path), str(path.with_suffix(".rpt")), str(path.with_suffix(".bin")))
     try:

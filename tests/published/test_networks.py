@@ -12,8 +12,8 @@ from scheduler.drip.network_solve import solve_network
 
 FILES = sorted(Path(__file__).with_name("networks").glob("*.json"))
 
-# The other solver's gravity is 0.08 % high, which is all that is left: the largest difference found is 0.0036 m
-# and 0.015 %, on the long main of a4.
+# The other solver's gravity is 0.08 % high, which is all that is left: the largest difference found is 0.0036
+# m and 0.015 %, on the long main of a4.
 HEAD_TOLERANCE = 0.005  # m
 FLOW_TOLERANCE = 2e-4
 
