@@ -1,8 +1,9 @@
 """Newton's method on heads and flows together, with a sparse matrix over the heads (Todini and Pilati, 1988).
 
 Flows are unknowns of their own: read from heads, the flow of a short wide tube would be the difference of two
-almost equal numbers, and no balance of 1e-9 could be told. Emitters enter as flow by pressure, so that an
-exponent near 0 is the easy case and not the hard one.
+almost equal numbers, and no balance of 1e-9 could be told. Emitters are unknowns too, by their place on a
+path of flow and pressure, so that neither an exponent near 0 nor an emitter that is nearly dry is a hard
+case.
 """
 
 from __future__ import annotations
@@ -54,7 +55,7 @@ class System:
         Nodes whose head is sought, in the order of the equations.
     gather : sparse array
         (n_free, n_links + n_emitters): sums flows into the balance of each equation.
-    place, indices, indptr, sign_of : arrays
+    place, indices, indptr : arrays
         The pattern of the matrix: conductances and emitter slopes go to their places in it.
     kept : array
         Which of those are in the matrix.

@@ -2,10 +2,17 @@
 
 import numpy as np
 
-from scheduler.drip.network import Network, Source, make_emitters, make_pipes
+from scheduler.drip.network import (
+    Network,
+    Source,
+    make_emitters,
+    make_parts,
+    make_pipes,
+    make_regulators,
+)
 from scheduler.drip.network_solve import solve_network
 
-__all__ = ["VISCOSITY", "lateral", "make_layout"]
+__all__ = ["VISCOSITY", "lateral", "make_layout", "make_rough_layout"]
 
 VISCOSITY = 1.004e-6  # m2/s, water of 20 degC
 
@@ -92,3 +99,63 @@ def make_layout(seed: int) -> Network:
         pressure = solve_network(network).pressure
         if np.nanmin(pressure) > 5.0 and np.isfinite(pressure).sum() > 5:
             return network
+
+
+def _rough_curve(rng: np.random.Generator, count: int) -> dict[str, object]:
+    """Return ordinary emitters, compensating ones, or both kinds."""
+    kind = rng.integers(3)
+    if kind == 0:
+        return {"exponent": rng.choice([0.0, 0.02, 0.05, 0.5, 0.7, 1.0], count)}
+    ranged = rng.random(count) < kind / 2
+    return {
+        "exponent": np.where(ranged, 0.0, 0.5),
+        "opening_pressure": np.where(ranged, 20.0, 0.0),
+        "min_pressure": np.where(ranged, 60.0, 0.0),
+        "max_pressure": np.where(ranged, 300.0, np.inf),
+    }
+
+
+def make_rough_layout(seed: int) -> Network:
+    """Return a layout as no one would lay it: far too long or too high, cross-joined, or on a weak tap."""
+    rng = np.random.default_rng(seed)
+    nodes = int(rng.integers(8, 160))
+    start = [int(rng.integers(max(0, node - 4), node)) for node in range(1, nodes)]
+    end = list(range(1, nodes))
+    for _ in range(int(rng.integers(0, 6))):
+        one, other = rng.choice(nodes, 2, replace=False)
+        start.append(int(one))
+        end.append(int(other))
+    start, end = np.array(start), np.array(end)
+    special = rng.choice(np.arange(1, nodes - 1), int(rng.integers(0, 6)), replace=False)
+    regulators, parts = special[:3], special[3:]
+    pipes = np.setdiff1d(np.arange(start.size), special)
+    count = int(rng.integers(1, nodes))
+    return Network(
+        rng.uniform(-1.0, 1.0, nodes) * rng.choice([0.0, 0.3, 2.0, 8.0]),
+        Source(
+            0, rng.choice([0.0, 3.0, 20.0, 100.0, 250.0, 500.0]), rng.choice([np.inf, 2000.0, 300.0, 50.0])
+        ),
+        make_pipes(
+            start[pipes],
+            end[pipes],
+            length=rng.choice([0.1524, 0.3, 3.0, 20.0], pipes.size),
+            inside_diameter=rng.choice([2.5, 4.3, 13.0, 15.24], pipes.size),
+            minor_loss=rng.choice([0.0, 1.5, 6.0], pipes.size),
+            is_open=rng.random(pipes.size) < rng.choice([0.97, 1.0]),
+        ),
+        make_emitters(
+            rng.choice(nodes, count),
+            rng.choice([1.9, 3.8, 8.0], count),
+            nominal_pressure=100.0,
+            **_rough_curve(rng, count),
+        ),
+        VISCOSITY,
+        parts=make_parts(start[parts], end[parts], loss=rng.choice([0.0, 10.0, 50.0]), at_flow=500.0),
+        regulators=make_regulators(
+            start[regulators],
+            end[regulators],
+            set_pressure=rng.choice([70.0, 100.0, 170.0, 300.0], regulators.size),
+            loss=rng.choice([0.0, 20.0]),
+            at_flow=1000.0,
+        ),
+    )

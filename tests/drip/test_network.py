@@ -22,7 +22,7 @@ from scheduler.drip.network_newton import HEAD_TOLERANCE
 from scheduler.drip.network_solve import BALANCE, solve_network
 from scheduler.errors import NetworkError, UnsettledError
 from scheduler.garden.units import parse_quantity
-from tests.drip.layouts import VISCOSITY, lateral, make_layout
+from tests.drip.layouts import VISCOSITY, lateral, make_layout, make_rough_layout
 
 COMPENSATING = {"exponent": 0.0, "opening_pressure": 20.0, "min_pressure": 60.0, "max_pressure": 300.0}
 seeds = st.integers(1000, 100_000)
@@ -59,6 +59,41 @@ def test_every_node_balances(seed):
     assert solution.imbalance < BALANCE
     drawn, _ = emitter_curve(solution.pressure[network.emitters.node], network.emitters)
     np.testing.assert_allclose(solution.emitter_flow, np.nan_to_num(drawn), rtol=1e-8)
+
+
+def _regulators_are_in_order(network, solution):
+    """Check each regulator against the lesser of its set pressure and what comes in, or against no flow."""
+    regulators = network.regulators
+    for place, (start, end) in enumerate(zip(regulators.start, regulators.end, strict=True)):
+        flow = solution.regulator_flow[place]
+        if np.isnan(solution.head[start]):
+            assert flow == 0.0
+            continue
+        set_head = network.elevation[end] + float(head_of(regulators.set_pressure[place]))
+        loss = float(head_of(regulators.loss[place])) * (flow / regulators.at_flow[place]) ** 2
+        wanted = min(solution.head[start] - loss, set_head)
+        assert flow >= -1e-8 * max(1.0, solution.supply)
+        if flow > 1e-6:
+            assert solution.head[end] == pytest.approx(wanted, abs=1e-4)
+        else:
+            assert solution.head[end] >= wanted - 1e-4
+
+
+@pytest.mark.parametrize("seed", range(150))
+def test_layouts_that_no_one_would_lay_settle_too(seed):
+    network = make_rough_layout(seed)
+    solution = solve_network(network)
+    assert imbalance(network, solution) <= BALANCE * max(solution.supply, 1e-3)
+    fed = np.isfinite(solution.pressure[network.emitters.node])
+    assert np.all(solution.emitter_flow >= 0.0)
+    assert np.all(solution.emitter_flow[~fed] == 0.0)
+    pressure = np.nan_to_num(solution.pressure[network.emitters.node])
+    # Where the curve is steep, a flow is as sure as a pressure of a hair.
+    below, _ = emitter_curve(pressure - 1e-7, network.emitters)
+    above, _ = emitter_curve(pressure + 1e-7, network.emitters)
+    assert np.all(solution.emitter_flow[fed] >= below[fed] - 1e-9)
+    assert np.all(solution.emitter_flow[fed] <= above[fed] + 1e-9)
+    _regulators_are_in_order(network, solution)
 
 
 @few
