@@ -15,6 +15,7 @@ from scheduler.garden.build_ground import (
     build_soil,
     build_state,
 )
+from scheduler.garden.build_layout import build_layout, build_measures, build_place
 from scheduler.garden.build_links import build_meter, build_notice, build_publish, build_source
 from scheduler.garden.build_plantings import build_planting
 from scheduler.garden.layout import area_of, emitters_of, line_of, shape_words
@@ -73,6 +74,7 @@ def build_garden(tables: PlanTables) -> Garden:
         notify=tuple(build_notice(notice.table) for notice in tables.notices),
         publish=None if tables.publish is None else build_publish(tables.publish.table, tables.mqtt),
         uncertainty=_uncertainty(tables.uncertainty.table),
+        layout=build_layout(tables),
     )
     return replace(garden, assumed=tuple(assumptions(tables, garden)))
 
@@ -107,6 +109,11 @@ def _drip(name: str, table: DripTable) -> DripLine:
         emitter_spacing=table.emitter_spacing,
         manufacturing_variation=table.manufacturing_variation,
         efficiency=table.efficiency,
+        inside_diameter=table.inside_diameter,
+        opening_pressure=table.opening_pressure,
+        lowest_pressure=table.lowest_pressure,
+        highest_pressure=table.highest_pressure,
+        passage=table.passage,
     )
 
 
@@ -114,7 +121,7 @@ def _beds(tables: PlanTables) -> tuple[Bed, ...]:
     soils = {name: build_soil(name, soil.table) for name, soil in tables.soils.items()}
     drips = {name: _drip(name, drip.table) for name, drip in tables.drips.items()}
     tests = _newest(tables)
-    return tuple(
+    beds = (
         _bed(
             entry,
             soils=soils,
@@ -123,6 +130,10 @@ def _beds(tables: PlanTables) -> tuple[Bed, ...]:
             water_tested=tables.water_source.table.salinity is not None,
         )
         for entry in tables.beds
+    )
+    return tuple(
+        replace(bed, place=build_place(entry.bed.table, tables))
+        for bed, entry in zip(beds, tables.beds, strict=True)
     )
 
 
@@ -160,6 +171,7 @@ def _bed(
         layers=build_layers(entry, soils),
         settled=build_settled(entry),
         mulch=None if entry.mulch is None else build_mulch(entry.mulch.table),
+        measures=build_measures(table),
     )
     return _placed(bed, table)
 
@@ -223,6 +235,7 @@ def _source(table: WaterSourceTable) -> WaterSource:
         static_pressure=table.static_pressure,
         salinity=table.salinity,
         leaching_fraction=table.leaching_fraction,
+        temperature=table.temperature,
     )
 
 

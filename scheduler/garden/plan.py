@@ -14,6 +14,15 @@ from typing import Literal, TypeAlias
 
 from scheduler.garden.bill import BillBlock, Household, Sewer, Tariff
 from scheduler.garden.ground import Mulch, Settled, SoilLayer, SoilMix, SoilState
+from scheduler.garden.layout_plan import (
+    BedMeasures,
+    BedPlace,
+    HeadPart,
+    LayoutPlan,
+    MainLine,
+    Segment,
+    Takeoff,
+)
 from scheduler.garden.links import (
     CommandNotice,
     EmailNotice,
@@ -33,6 +42,8 @@ from scheduler.garden.plants import HeatStages, Planting, StageLengths
 __all__ = [
     "Assumption",
     "Bed",
+    "BedMeasures",
+    "BedPlace",
     "BillBlock",
     "CommandNotice",
     "CupTest",
@@ -41,8 +52,11 @@ __all__ = [
     "FileNotice",
     "Garden",
     "GhcnSource",
+    "HeadPart",
     "HeatStages",
     "Household",
+    "LayoutPlan",
+    "MainLine",
     "MeterPlan",
     "MqttPlan",
     "Mulch",
@@ -54,6 +68,7 @@ __all__ = [
     "Publish",
     "Restriction",
     "Secret",
+    "Segment",
     "Settled",
     "Sewer",
     "Site",
@@ -62,6 +77,7 @@ __all__ = [
     "SoilState",
     "StageLengths",
     "StationSource",
+    "Takeoff",
     "Tariff",
     "Timer",
     "Uncertainty",
@@ -133,6 +149,9 @@ class DripLine:
 
     `efficiency` is the application efficiency that the person states; None lets it follow from the
     cup test or from `manufacturing_variation` (coefficient of variation of new emitters).
+
+    `inside_diameter` is the bore of the line and `passage` the smallest opening of an emitter [m]. An emitter
+    opens at `opening_pressure` and compensates from `lowest_pressure` to `highest_pressure` [kPa].
     """
 
     name: str
@@ -142,6 +161,11 @@ class DripLine:
     emitter_spacing: float
     manufacturing_variation: float | None = None
     efficiency: float | None = None
+    inside_diameter: float | None = None
+    opening_pressure: float | None = None
+    lowest_pressure: float | None = None
+    highest_pressure: float | None = None
+    passage: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,6 +222,10 @@ class Bed:
         How crops that grow together share the reference: by area, or the taller above the lower.
     seedbed : str
         Who keeps a sown surface wet: the gardener by hand, or every run of the whole bed.
+    measures : BedMeasures or None
+        Measures of bed and line; a plan file gives them always.
+    place : BedPlace or None
+        Where it lies; None in a plan without a layout.
     """
 
     name: str
@@ -227,6 +255,8 @@ class Bed:
     isolated_width: float | None = None
     mixing: Mixing = "area"
     seedbed: Seedbed = "by hand"
+    measures: BedMeasures | None = None
+    place: BedPlace | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -279,6 +309,7 @@ class WaterSource:
     """The tap as measured with a bucket [L/h], the share of it to plan on, and a water test.
 
     `leaching_fraction` is the share of water that drains below the roots over the years, as stated.
+    `temperature` of the water [degC] sets how easily it flows.
     """
 
     flow: float
@@ -287,6 +318,7 @@ class WaterSource:
     static_pressure: float | None
     salinity: float | None
     leaching_fraction: float | None = None
+    temperature: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -355,6 +387,7 @@ class Garden:
     notify: tuple[Notify, ...] = ()
     publish: Publish | None = None
     uncertainty: Uncertainty = Uncertainty()
+    layout: LayoutPlan | None = None
 
     def beds_of(self, zone: str) -> tuple[Bed, ...]:
         """Return the beds behind one zone, in plan order."""

@@ -61,6 +61,9 @@ class WaterSourceTable(Table):
         description="Part of all water that has drained below the roots over years; with the salinity of the "
         "water it tells that of the soil.",
     )
+    temperature: Annotated[float, Quantity("temperature", "60 degF", "15 degC", zero=True)] | None = Field(
+        default=None, description="Temperature of the water: cold water flows less easily in thin line."
+    )
 
 
 class TimerTable(Table):
