@@ -10,7 +10,7 @@ from scheduler.errors import Fault
 from scheduler.garden.bounds import limit
 from scheduler.garden.layout_plan import BedMeasures, LayoutPlan, outlet_name
 from scheduler.garden.line_places import comb, run_ordinates
-from scheduler.garden.places import inlet_on_sketch, outline_middle, outline_of_shape
+from scheduler.garden.places import inlet_on_sketch, is_inside, outline_middle, outline_of_shape
 from scheduler.garden.plan import Bed, Garden
 from scheduler.garden.segment_heights import segment_heights
 from scheduler.garden.shapes import ShapeError
@@ -77,6 +77,8 @@ def _widest_ring(bed: Bed, measures: BedMeasures) -> float:
         return min(measures.length or 0.0, measures.width or 0.0)
     outline = outline_of_shape(bed.shape, measures)
     middle = outline_middle(outline)
+    if not is_inside(middle, outline):
+        return 0.0
     return 2 * min(_distance(middle, a, b) for a, b in zip(outline, (*outline[1:], outline[0]), strict=True))
 
 

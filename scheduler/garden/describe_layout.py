@@ -37,9 +37,9 @@ def describe_place(bed: Bed) -> Iterator[Line]:
         if place.rotation:
             yield where, "turned anticlockwise by", f"{place.rotation:g} degrees"
     yield where, "riser comes up at the", place.inlet
+    yield from _heights(where, ("rim, from the tap outlet", place.rim_height))
     yield from quantities(
         where,
-        ("rim above the tap outlet", place.rim_height, "length"),
         ("inside diameter of riser and header", place.header_diameter, "bore"),
         ("loss of its hand valve", place.valve_loss, "pressure"),
         ("at a flow of", place.valve_loss_at, "flow"),
@@ -69,12 +69,12 @@ def _part(where: str, part: HeadPart) -> Iterator[Line]:
         where,
         ("loss", part.loss, "pressure"),
         ("at a flow of", part.at_flow, "flow"),
-        ("above the tap outlet", part.height, "length"),
         ("opening of its screen", part.opening, "bore"),
         ("pressure that it holds", part.set_pressure, "pressure"),
         ("from a flow of", part.lowest_flow, "flow"),
         ("to a flow of", part.highest_flow, "flow"),
     )
+    yield from _heights(where, ("height, from the tap outlet", part.height))
 
 
 def _main(main: MainLine) -> Iterator[Line]:
@@ -83,8 +83,8 @@ def _main(main: MainLine) -> Iterator[Line]:
     yield from quantities(
         "main_line",
         ("inside diameter", main.inside_diameter, "bore"),
-        ("above the tap outlet", main.height, "length"),
     )
+    yield from _heights("main_line", ("height, from the tap outlet", main.height))
     yield "main_line", "material", main.material
 
 
@@ -95,12 +95,20 @@ def _segment(segment: Segment) -> Iterator[Line]:
         where,
         ("length", segment.length, "length"),
         ("inside diameter", segment.inside_diameter, "bore"),
-        ("rise", segment.rise, "length"),
     )
+    yield from _heights(where, ("its end, from its beginning", segment.rise))
     for kind, count in segment.fittings:
         yield where, kind, str(count)
     if segment.at is not None:
         yield where, "end on the sketch, right and up", _point(segment.at)
+
+
+def _heights(where: str, *entries: tuple[str, float | None]) -> Iterator[Line]:
+    """Yield a line for each height that the plan has, with its side in words in place of a sign."""
+    for what, height in entries:
+        if height is not None:
+            side = "below" if height < 0 else "above"
+            yield where, what, f"{both_systems(abs(height), 'length')} {side}"
 
 
 def _point(point: Point) -> str:

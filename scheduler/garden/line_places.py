@@ -38,7 +38,8 @@ def _reach(shape: Shape, measures: BedMeasures) -> float:
     if shape != "rounded ends":
         return half
     inner = max(half - measures.end_gap, 0.0)
-    return math.sqrt(max(half**2 - inner**2, 0.0))
+    # A quarter of the gap stays between the corner of a run and the curved board.
+    return math.sqrt(max((half - measures.end_gap / 4) ** 2 - inner**2, 0.0))
 
 
 def comb(outline: Sequence[Point], length: float, *, gap: float) -> tuple[tuple[float, float, float], ...]:

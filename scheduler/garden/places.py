@@ -14,6 +14,7 @@ __all__ = [
     "chord",
     "inlet_of_shape",
     "inlet_on_sketch",
+    "is_inside",
     "length_inside",
     "on_sketch",
     "outline_middle",
@@ -162,7 +163,7 @@ def length_inside(start: Point, end: Point, outline: Sequence[Point]) -> float:
     for low, high in zip(cuts, cuts[1:], strict=False):
         middle = (low + high) / 2
         point = (start[0] + (end[0] - start[0]) * middle, start[1] + (end[1] - start[1]) * middle)
-        if _is_inside(point, outline):
+        if is_inside(point, outline):
             inside += (high - low) * total
     return inside
 
@@ -173,7 +174,7 @@ def outlines_overlap(first: Sequence[Point], second: Sequence[Point]) -> bool:
         if any(length_inside(a, b, other) > _TINY for a, b in _sides(one)):
             return True
     # The same outline twice has all its sides on each other's edge.
-    return _is_inside(_inner_point(first), second)
+    return is_inside(_inner_point(first), second)
 
 
 def _inner_point(outline: Sequence[Point]) -> Point:
@@ -217,7 +218,7 @@ def _crossings(start: Point, end: Point, a: Point, b: Point) -> set[float]:
     return {share for share in shares if 0 < share < 1}
 
 
-def _is_inside(point: Point, outline: Sequence[Point]) -> bool:
+def is_inside(point: Point, outline: Sequence[Point]) -> bool:
     """Return True for a point inside an outline, not on its edge."""
     x, y = point
     inside = False

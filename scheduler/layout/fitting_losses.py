@@ -55,8 +55,8 @@ def published_losses() -> dict[Role, LossCoefficient]:
 def loss_coefficient(fitting: Fitting, role: Role, bore: float) -> float:
     """Return K of a fitting on the velocity in the tube of bore `bore` [m] behind it.
 
-    A reducer is a contraction from its widest bore, 0.5 (1 - r). A barb that feeds a ring carries the water of
-    both its halves, so that on the velocity in one of them its K counts four times.
+    A reducer is a contraction from its widest bore, 0.5 (1 - r). A barb that feeds a ring carries the water
+    of both its halves, so that on the velocity in one of them its K counts four times.
     """
     if role == "reducer":
         return _contraction(fitting.bores, bore)

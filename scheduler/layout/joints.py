@@ -16,8 +16,8 @@ SMALL_BORE = 0.008
 BARB_SHARE = 0.6
 # Bores that differ by less are one size.
 _SAME_BORE = 0.99
-# Cosine above which two tubes go straight on.
-_STRAIGHT = 0.999
+# Cosine of 30 degrees: a soft tube takes a gentler bend without a fitting.
+_STRAIGHT = 0.866
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,10 +33,10 @@ class _Tube:
 def add_joints(draft: Draft) -> None:
     """Add the fittings of all nodes at which tubes end, turn, part or change their size.
 
-    Tubes of one size make an elbow where they turn, a tee where they part (two where four meet), a coupling
-    where two segments meet straight on. A thin line is pushed into a wide tube by a barb, and a ring's two
-    ends first meet in a tee of their own size. A wide tube that goes no further is closed by an end cap, a
-    thin one by an end plug. Where a tube goes on as another size there is a reducer.
+    Tubes of one size make an elbow where they turn by more than 30 degrees, a tee where they part (two where
+    four meet), a coupling where two segments meet straight on. A thin line is pushed into a wide tube by a
+    barb, and a ring's two ends first meet in a tee of their own size. A wide tube that goes no further is
+    closed by an end cap, a thin one by an end plug. Where a tube goes on as another size there is a reducer.
     """
     tubes: dict[int, list[_Tube]] = {}
     for number, edge in enumerate(draft.edges):

@@ -77,10 +77,11 @@ def takeoff_of(layout: Layout, garden: Garden) -> tuple[PartRow, ...]:
     Returns
     -------
     tuple of PartRow
-        Every part at the tap, piece of tube and fitting of the layout stands in exactly one line. The share to
-        spare is of tube and small fittings; of valves and parts at the tap as many are bought as are laid.
-        Stakes: along drip line one at each end of a run and none further apart than the plan says, round a ring
-        at least three; along a main or header one for each such stretch of a straight piece, begun or whole.
+        Every part at the tap, piece of tube and fitting of the layout stands in exactly one line. The share
+        to spare is of tube and small fittings; of valves and parts at the tap as many are bought as are laid.
+        Stakes: along drip line one at each end of a run and none further apart than the plan says, round a
+        ring at least three; along a main or header one for each such stretch of a straight piece, begun or
+        whole.
     """
     return (
         *_head_rows(layout),
@@ -92,11 +93,11 @@ def takeoff_of(layout: Layout, garden: Garden) -> tuple[PartRow, ...]:
 
 def _head_rows(layout: Layout) -> Iterator[PartRow]:
     """Yield the parts at the tap, equal ones of several outlets together."""
-    groups: dict[str, list[int]] = {}
+    groups: dict[tuple[str, bool], list[int]] = {}
     for number, edge in enumerate(layout.edges):
         if edge.part is not None:
-            groups.setdefault(edge.part.label, []).append(number)
-    for label, numbers in groups.items():
+            groups.setdefault((edge.part.label, bool(edge.zone)), []).append(number)
+    for (label, _), numbers in groups.items():
         where = _names(layout.edges[number].zone for number in numbers)
         count = len(numbers)
         rule = "one for each outlet in use" if where else "one at the tap"
