@@ -32,7 +32,9 @@ def layout_notes(tables: PlanTables, garden: Garden) -> Iterator[Assumption]:
     yield from _takeoff_notes(tables)
     if tables.water_source.table.temperature is None:
         usual = both_systems(defaults.WATER_TEMPERATURE, "temperature")
-        yield Assumption("water_source > temperature", f"water of {usual} is assumed in the lines")
+        yield Assumption(
+            "layout", f"water of {usual} is assumed in the lines, water_source > temperature says nothing"
+        )
 
 
 def _head_notes(tables: PlanTables) -> Iterator[Assumption]:
@@ -54,7 +56,8 @@ def _main_notes(tables: PlanTables) -> Iterator[Assumption]:
 
 
 def _bed_notes(table: BedTable, bed: Bed, *, reached: bool) -> Iterator[Assumption]:
-    place, where = bed.place, f'bed "{bed.name}"'
+    # A place of its own: what concerns the layout alone is no matter of the week's table.
+    place, where = bed.place, f'bed "{bed.name}" > layout'
     if place is None or bed.measures is None:
         return
     if table.rim_height is None and place.rim_height is not None:

@@ -185,6 +185,8 @@ class UncertaintyTable(Table):
     reference_et: _Spread | None = Field(default=None, description="Of the reference evapotranspiration.")
     crop_coefficient: _Spread | None = Field(default=None, description="Of the crop coefficients.")
     available_water: _Spread | None = Field(default=None, description="Of the water that the soil holds.")
-    efficiency: _Spread | None = Field(default=None, description="Of the application efficiency.")
-    flow: _Spread | None = Field(default=None, description="Of the flow of an emitter.")
+    efficiency: _Spread | None = Field(
+        default=None, description="Of the application efficiency, if no cup test."
+    )
+    flow: _Spread | None = Field(default=None, description="Of the flow of an emitter, if no cup test.")
     rain: _Spread | None = Field(default=None, description="Of the rain that falls on the garden.")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import takewhile
 
 import numpy as np
 from numpy.typing import NDArray
@@ -63,8 +64,9 @@ def soil_depths(bed: Bed, dates: DateArray) -> FloatArray:
 
 
 def reachable_depth(bed: Bed, dates: DateArray) -> FloatArray:
-    """Return the depth that roots can reach [m]: the soil, and fill below it that holds water for plants."""
-    fill = sum(layer.depth for layer in bed.layers if layer.soil is None and layer.available_water > 0.0)
+    """Return the depth that roots can reach [m]: the soil, and fill below down to the first that is dry."""
+    fills = (layer for layer in bed.layers if layer.soil is None)
+    fill = sum(layer.depth for layer in takewhile(lambda layer: layer.available_water > 0.0, fills))
     return soil_depths(bed, dates) + fill
 
 
@@ -127,6 +129,9 @@ def _mulched(bed: Bed, dates: DateArray, kind: str) -> FloatArray:
     mulch = bed.mulch
     if mulch is None or mulch.kind != kind:
         return np.zeros(dates.shape[0])
-    begun = mulch.begins is None or dates >= np.datetime64(mulch.begins)
-    lies = begun & (mulch.ends is None or dates <= np.datetime64(mulch.ends))
-    return np.where(lies, mulch.cover, 0.0)
+    cover = np.full(dates.shape[0], mulch.cover)
+    if mulch.begins is not None:
+        cover[dates < np.datetime64(mulch.begins)] = 0.0
+    if mulch.ends is not None:
+        cover[dates > np.datetime64(mulch.ends)] = 0.0
+    return cover

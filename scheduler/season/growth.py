@@ -15,7 +15,9 @@ from scheduler.season.ground import Ground, available_water, ground_of
 from scheduler.season.salt import bed_salinity, salt_stress
 from scheduler.season.stages import Warmth
 from scheduler.season.wet import wet_until
+from scheduler.water import salinity
 from scheduler.water.evaporation import surface_root_share
+from scheduler.water.mixture import height_weighted_coefficient
 from scheduler.water.mulch import (
     FILM_KCB_REDUCTION,
     film_basal_coefficient,
@@ -102,23 +104,23 @@ def slice_growth(growth: Growth, begin: int, end: int) -> Growth:
 def zero_yield_salinity(planting: Planting) -> float:
     """Return the salinity of the soil extract at which yield reaches zero [dS/m]; infinite if unknown.
 
-    Reference: threshold + 100 / slope, from the straight line of Maas and Hoffman; FAO-56 Table 23.
+    Reference: FAO-56 (1998), eq. 89, Table 23.
     """
     if planting.salinity_threshold is None or planting.salinity_slope is None:
         return float("inf")
-    return planting.salinity_threshold + 100.0 / planting.salinity_slope
+    return float(salinity.zero_yield_salinity(planting.salinity_threshold, planting.salinity_slope))
 
 
-def _leaching(planting: Planting, salinity: float | None) -> float:
+def _leaching(planting: Planting, water_salinity: float | None) -> float:
     """Return the leaching requirement of a planting; 0 if water or crop give nothing to reckon with."""
-    if salinity is None or planting.salinity_threshold is None or planting.salinity_slope is None:
+    if water_salinity is None or planting.salinity_threshold is None or planting.salinity_slope is None:
         return 0.0
-    return float(leaching_requirement(salinity, zero_yield_salinity=zero_yield_salinity(planting)))
+    return float(leaching_requirement(water_salinity, zero_yield_salinity=zero_yield_salinity(planting)))
 
 
-def _salt_factor(planting: Planting, salinity: float | None) -> float:
+def _salt_factor(planting: Planting, soil_salinity: float | None) -> float:
     """Return the factor of salt on a planting's use; 1 if nothing tells of it."""
-    stress = salt_stress(planting, salinity)
+    stress = salt_stress(planting, soil_salinity)
     return 1.0 if stress is None else float(stress.coefficient)
 
 
@@ -191,7 +193,6 @@ def _bed_growth(bed: Bed, dates: DateArray, garden: Garden, *, normals: Normals,
     kc, basal, height = (columns(getattr(c, name) for c in curves) for name in ("kc", "basal", "height"))
     taw = columns(available_water(bed, curve.root, dates) for curve in curves)
     fraction = columns(p.depletion_fraction for p in bed.plantings)
-    salinity = garden.water_source.salinity
     told = bed_salinity(bed, garden.water_source)
     salt = columns(_salt_factor(p, told[0] if told else None) for p in bed.plantings)
     in_use = plants.share.sum(axis=1) > 0.0
@@ -218,7 +219,7 @@ def _bed_growth(bed: Bed, dates: DateArray, garden: Garden, *, normals: Normals,
             in_use, surface_root_share(plants.greatest(columns(curve.root for curve in curves))), 0.0
         ),
         salt=np.where(in_use, plants.mean(salt), 1.0),
-        leaching=plants.greatest(columns(_leaching(p, salinity) for p in bed.plantings)),
+        leaching=plants.greatest(columns(_leaching(p, garden.water_source.salinity) for p in bed.plantings)),
         storage=ground.storage,
         tew=np.full(n_days, ground.tew),
         rew=np.full(n_days, ground.rew),
@@ -253,10 +254,13 @@ def _mixed(bed: Bed, values: FloatArray, height: FloatArray, plants: _Weights) -
     """
     if bed.mixing == "area" or not bed.plantings:
         return plants.sum(values)
-    weight = plants.share * height
-    total = weight.sum(axis=1)
-    mean = (weight * values).sum(axis=1) / np.where(total > 0.0, total, 1.0)
-    return np.asarray(mean * plants.share.sum(axis=1))
+    planted = plants.share.sum(axis=1)
+    coefficient = np.zeros_like(planted)
+    grows = planted > 0.0
+    coefficient[grows] = planted[grows] * height_weighted_coefficient(
+        values[grows], cover=plants.share[grows], height=height[grows], greatest=np.inf
+    )
+    return coefficient
 
 
 def garden_growth(garden: Garden, dates: DateArray, *, normals: Normals, warmth: Warmth) -> Growth:

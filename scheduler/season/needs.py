@@ -32,7 +32,7 @@ def weekly_need(garden: Garden, result: WeekResult, number: int) -> WeeklyNeed:
     chosen = growth.basal if dual else growth.kc
     use = float(result.plan.use[week, number].sum())
     rain = float(days.rain[week, number].sum())
-    reference_et = result.weather.reference_et[week]
+    reference_et = result.weather.reference_et[week] * result.reached[week, number]
 
     def need(coefficient: float) -> float:
         return max(0.0, use + coefficient - rain)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 
-from scheduler.garden.plan import Garden
+from scheduler.garden.plan import Bed, Garden
 
 __all__ = ["in_year", "moved"]
 
@@ -19,24 +19,35 @@ def moved(day: date, years: int) -> date:
 
 
 def in_year(garden: Garden, year: int) -> Garden:
-    """Return the garden with its season beginning in `year`: plantings, soil states and restrictions move."""
+    """Return the garden with its season beginning in `year`.
+
+    Plantings, mulch, later depths of soil, soil states and restrictions move; a cup test and a meter reading
+    stay, since they tell what was measured and when.
+    """
     begins = min(state.on for state in garden.soil_states if state.bed is None)
     years = year - begins.year
-    beds = tuple(
-        replace(
-            bed,
-            plantings=tuple(
-                replace(p, planted=moved(p.planted, years), removed=moved(p.removed, years))
-                for p in bed.plantings
-            ),
-        )
-        for bed in garden.beds
-    )
     return replace(
         garden,
-        beds=beds,
+        beds=tuple(_moved_bed(bed, years) for bed in garden.beds),
         soil_states=tuple(replace(s, on=moved(s.on, years)) for s in garden.soil_states),
         restrictions=tuple(
             replace(r, begins=moved(r.begins, years), ends=moved(r.ends, years)) for r in garden.restrictions
         ),
+    )
+
+
+def _moved_bed(bed: Bed, years: int) -> Bed:
+    """Return a bed with all its dates some years on."""
+    mulch = bed.mulch
+    if mulch is not None:
+        begins, ends = (None if day is None else moved(day, years) for day in (mulch.begins, mulch.ends))
+        mulch = replace(mulch, begins=begins, ends=ends)
+    return replace(
+        bed,
+        plantings=tuple(
+            replace(p, planted=moved(p.planted, years), removed=moved(p.removed, years))
+            for p in bed.plantings
+        ),
+        settled=tuple(replace(later, on=moved(later.on, years)) for later in bed.settled),
+        mulch=mulch,
     )

@@ -8,7 +8,7 @@ whole record.
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 import numpy as np
@@ -21,8 +21,8 @@ from scheduler.season.field import FieldNotes, field_arrays
 from scheduler.season.growth import Growth, garden_growth, slice_growth
 from scheduler.season.results import SeasonResult, WeekResult
 from scheduler.season.setup import Setup, dates_from, set_up, week_before
-from scheduler.season.soil import Lived, full_soil, morning, stated_soil
-from scheduler.season.span import DAY_FIELDS, live_through, morning_of, open_span
+from scheduler.season.soil import Lived, full_soil, morning, put_right, stated_soil
+from scheduler.season.span import DAY_FIELDS, Span, live_through, open_span
 from scheduler.season.stages import Warmth
 from scheduler.season.surroundings import DayWeather
 from scheduler.timetable.outlook import BedOutlook
@@ -34,6 +34,7 @@ from scheduler.timetable.week import (
     hours_ahead,
     weekly_timetable,
 )
+from scheduler.water.balance import SoilState
 from scheduler.water.need import effective_rainfall
 from scheduler.weather.normals import Outlook, outlook
 from scheduler.weather.record import DailyWeather
@@ -43,28 +44,41 @@ __all__ = ["run_season", "run_week", "season_span"]
 FloatArray = NDArray[np.float64]
 
 
-def _ahead(
-    setup: Setup, growth: Growth, *, first: date, lived: Lived
-) -> tuple[BedOutlook, Outlook, FloatArray]:
-    """Return what the planner sees from `first` on; `growth` covers just those days."""
-    n_days = growth.in_use.shape[0]
-    weather = outlook(setup.daily, setup.normals, first, n_days)
+@dataclass(frozen=True, slots=True, eq=False)
+class _Planned:
+    """The plan of one week and all that it was made from, of the days that the planner looks at."""
+
+    plan: WeekPlan
+    seen: BedOutlook
+    weather: Outlook
+    counted_rain: FloatArray
+    growth: Growth
+    days: BedDays
+    use_factor: FloatArray
+    put_right: NDArray[np.bool_]
+
+
+def _plan(setup: Setup, growth: Growth, *, first: date, lived: Lived) -> _Planned:
+    """Return the plan of the week from `first` on; `lived` is what the day before left."""
+    growth = slice_growth(growth, 0, days_ahead(first, setup.limits))
+    weather = outlook(setup.daily, setup.normals, first, growth.in_use.shape[0])
     care = setup.garden.planning
     # A forecast day rains or it does not, so small rain is dropped; a normal is a mean of both and is not.
     foretold = effective_rainfall(weather.rain, weather.reference_et) * care.forecast_rain
     counted = np.where(weather.origin == "forecast", foretold, weather.rain * care.normal_rain)
     days = _days_ahead(setup, growth, weather, counted)
-    days = replace(days, conditions=days.conditions.times(lived.feedback.factor))
-    net_rate = net_rates(growth, setup.rate, setup.efficiency)
+    begun, corrected = _this_morning(setup, growth, days, on=first, lived=lived)
+    days = replace(days, conditions=days.conditions.times(begun.feedback.factor))
     seen = outlook_from(
         growth,
         days,
-        state=lived.soil,
-        net_rate=net_rate,
+        state=begun.soil,
+        net_rate=net_rates(growth, setup.rate, setup.efficiency),
         reserve=care.reserve,
         evening=hours_ahead(first, setup.limits).evening,
     )
-    return seen, weather, counted
+    plan = weekly_timetable(first, seen, zones=setup.zones, limits=setup.limits)
+    return _Planned(plan, seen, weather, counted, growth, days, begun.feedback.factor, corrected)
 
 
 def _days_ahead(setup: Setup, growth: Growth, weather: Outlook, counted: FloatArray) -> BedDays:
@@ -81,16 +95,6 @@ def _days_ahead(setup: Setup, growth: Growth, weather: Outlook, counted: FloatAr
         before=week_before(setup.daily, weather.dates[0].item()),
     )
     return bed_days(growth, met, garden=setup.garden)
-
-
-def _plan(
-    setup: Setup, growth: Growth, *, first: date, lived: Lived
-) -> tuple[WeekPlan, BedOutlook, Outlook, FloatArray]:
-    """Return the plan of the week from `first` on and what it was made from."""
-    n_days = days_ahead(first, setup.limits)
-    seen, weather, counted = _ahead(setup, slice_growth(growth, 0, n_days), first=first, lived=lived)
-    plan = weekly_timetable(first, seen, zones=setup.zones, limits=setup.limits)
-    return plan, seen, weather, counted
 
 
 def _minutes(setup: Setup, plan: WeekPlan, growth: Growth) -> FloatArray:
@@ -112,21 +116,23 @@ def _replay(setup: Setup, *, begins: date, n_days: int, until: date) -> tuple[Se
     span = open_span(setup, begins, n_days, until=until)
     shape = span.days.conditions.raw.shape
     log = {name: np.zeros(shape) for name in DAY_FIELDS}
+    mornings = SoilState(*(np.zeros(shape) for _ in SoilState._fields))
+    evening = np.zeros(n_days, dtype=bool)
     lived = full_soil(shape[1])
     plans: list[WeekPlan] = []
     start = 0
     while start < n_days:
         first = begins + timedelta(days=start)
         end = min(n_days, start + DAYS_PER_WEEK - first.weekday())
-        planned_from = morning_of(span, start, lived)
-        ahead = slice_growth(span.growth, start, start + LONGEST_OUTLOOK)
-        plan, seen, *_ = _plan(setup, ahead, first=first, lived=planned_from)
-        plans.append(plan)
-        advised = _minutes(setup, plan, ahead)[: end - start]
+        ahead = _growth_ahead(setup, span, start)
+        planned = _plan(setup, ahead, first=first, lived=lived)
+        plans.append(planned.plan)
+        advised = _minutes(setup, planned.plan, ahead)[: end - start]
         recorded = span.field.minutes[start:end]
         log["minutes"][start:end] = np.where(np.isnan(recorded), advised, recorded)
+        evening[start:end] = planned.seen.evening
         for day in range(start, end):
-            lived = live_through(span, day, lived, log, evening=seen.evening)
+            lived = live_through(span, day, lived, log, mornings=mornings, evening=planned.seen.evening)
         start = end
     growth_then = slice_growth(span.growth, 0, n_days)
     result = SeasonResult(
@@ -137,6 +143,9 @@ def _replay(setup: Setup, *, begins: date, n_days: int, until: date) -> tuple[Se
         limit=depletion_limit(growth_then, span.days, reserve=setup.garden.planning.reserve),
         litres=log["minutes"] / 60.0 * setup.flow,
         known=span.field.known,
+        mornings=mornings,
+        put_right=put_right(log["correction"], span.stated.depletion, found=span.field.found),
+        evening=evening,
         gauged=~np.isnan(span.field.rain),
         plans=tuple(plans),
         growth=growth_then,
@@ -183,33 +192,53 @@ def run_week(garden: Garden, daily: DailyWeather, *, on: date, notes: FieldNotes
     before, lived = None, full_soil(len(garden.beds))
     if n_before:
         before, lived = _replay(setup, begins=state_from, n_days=n_before, until=on)
-    warmth = Warmth(daily, setup.normals, on)
-    growth = garden_growth(garden, dates_from(on, LONGEST_OUTLOOK), normals=setup.normals, warmth=warmth)
-    seen, *_ = _ahead(setup, growth, first=on, lived=lived)
-    lived = morning(
-        lived,
-        seen.conditions.on(0),
-        stated=stated_soil(garden, dates_from(on, 1), seen.conditions.raw[:1]).on(0),
-        field=field_arrays(setup.notes, garden, dates_from(on, 1)).on(0),
-        tew=growth.tew[0],
-    )
-    plan, seen, weather, counted = _plan(setup, growth, first=on, lived=lived)
-    own_growth = slice_growth(growth, 0, seen.n_days)
-    own = _days_ahead(setup, own_growth, weather, counted)
+    planned = _plan(setup, _growth_seen(setup, on), first=on, lived=lived)
     return WeekResult(
         on=on,
-        plan=plan,
-        outlook=seen,
-        weather=weather,
-        counted_rain=counted,
-        growth=own_growth,
+        plan=planned.plan,
+        outlook=planned.seen,
+        weather=planned.weather,
+        counted_rain=planned.counted_rain,
+        growth=planned.growth,
         before=before,
         state_from=state_from,
-        limit=depletion_limit(own_growth, own, reserve=garden.planning.reserve),
-        reached=own.reached,
-        use_factor=lived.feedback.factor,
+        limit=depletion_limit(planned.growth, planned.days, reserve=garden.planning.reserve),
+        reached=planned.days.reached,
+        use_factor=planned.use_factor,
         normals=setup.normals,
+        put_right=planned.put_right,
     )
+
+
+def _growth_seen(setup: Setup, on: date) -> Growth:
+    """Return the growth of the days from `on` that can be foreseen then."""
+    warmth = Warmth(setup.daily, setup.normals, on)
+    return garden_growth(setup.garden, dates_from(on, LONGEST_OUTLOOK), normals=setup.normals, warmth=warmth)
+
+
+def _growth_ahead(setup: Setup, span: Span, day: int) -> Growth:
+    """Return the growth that a plan made on a day of the span foresees.
+
+    By the calendar it is the growth that comes; of warmth that comes the plan knows nothing.
+    """
+    if any(planting.heat is not None for bed in setup.garden.beds for planting in bed.plantings):
+        return _growth_seen(setup, span.dates[day].item())
+    return slice_growth(span.growth, day, day + LONGEST_OUTLOOK)
+
+
+def _this_morning(
+    setup: Setup, growth: Growth, days: BedDays, *, on: date, lived: Lived
+) -> tuple[Lived, NDArray[np.bool_]]:
+    """Return what the morning of a table starts from: soil as stated or found, and what findings tell.
+
+    And where that put the soil right, of shape (n_beds,).
+    """
+    dates = dates_from(on, 1)
+    stated = stated_soil(setup.garden, dates, days.conditions.raw[:1]).on(0)
+    field = field_arrays(setup.notes, setup.garden, dates).on(0)
+    begun = morning(lived, days.conditions.on(0), stated=stated, field=field, tew=growth.tew[0])
+    change = (begun.soil.depletion + begun.soil.below) - (lived.soil.depletion + lived.soil.below)
+    return begun, put_right(change, stated.depletion, found=field.found)
 
 
 def season_span(garden: Garden) -> tuple[date, date]:

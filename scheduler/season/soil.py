@@ -13,9 +13,12 @@ from scheduler.season.feedback import Feedback, after_finding, no_feedback
 from scheduler.season.field import CONTENT_SPREAD, FieldArrays
 from scheduler.water.balance import Conditions, SoilState, follow_roots
 
-__all__ = ["Lived", "StatedSoil", "full_soil", "morning", "stated_soil"]
+__all__ = ["Lived", "StatedSoil", "full_soil", "morning", "put_right", "stated_soil"]
 
 FloatArray = NDArray[np.float64]
+
+#: Corrections up to this are rounding [mm].
+ROUNDING = 1e-9
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -118,3 +121,11 @@ def _as_found(state: SoilState, day: Conditions, field: FieldArrays) -> SoilStat
     high = np.minimum(field.missing + CONTENT_SPREAD, 1.0) * day.taw
     measured = np.clip(depletion, low, high)
     return state._replace(depletion=np.where(np.isnan(field.missing), depletion, measured))
+
+
+def put_right(correction: FloatArray, stated: FloatArray, *, found: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Return where the soil of a morning was stated, found, or corrected otherwise.
+
+    A statement or a finding that agrees with the balance corrects nothing, and is knowledge all the same.
+    """
+    return np.asarray(~np.isnan(stated) | found | (np.abs(correction) > ROUNDING))

@@ -17,11 +17,11 @@ from scheduler.season.soil import Lived, StatedSoil, morning, stated_soil
 from scheduler.season.stages import Warmth
 from scheduler.season.surroundings import DayWeather
 from scheduler.timetable.week import LONGEST_OUTLOOK
-from scheduler.water.balance import step
+from scheduler.water.balance import SoilState, step
 from scheduler.water.need import effective_rainfall
 from scheduler.weather.record import DateArray
 
-__all__ = ["DAY_FIELDS", "Span", "live_through", "morning_of", "open_span"]
+__all__ = ["DAY_FIELDS", "Span", "live_through", "open_span"]
 
 FloatArray = NDArray[np.float64]
 
@@ -85,7 +85,7 @@ def open_span(setup: Setup, begins: date, n_days: int, *, until: date) -> Span:
     return Span(dates, rows, growth, days, stated, noted, net_rate)
 
 
-def morning_of(span: Span, day: int, lived: Lived) -> Lived:
+def _morning_of(span: Span, day: int, lived: Lived) -> Lived:
     """Return what a day of the span starts from."""
     return morning(
         lived,
@@ -96,9 +96,19 @@ def morning_of(span: Span, day: int, lived: Lived) -> Lived:
     )
 
 
-def live_through(span: Span, day: int, lived: Lived, log: dict[str, FloatArray], *, evening: bool) -> Lived:
-    """Enter one day into the log and return what its end leaves."""
-    begun = morning_of(span, day, lived)
+def live_through(
+    span: Span,
+    day: int,
+    lived: Lived,
+    log: dict[str, FloatArray],
+    *,
+    mornings: SoilState,
+    evening: bool,
+) -> Lived:
+    """Enter one day into the log, its morning into `mornings`, and return what its end leaves."""
+    begun = _morning_of(span, day, lived)
+    for kept, part in zip(mornings, begun.soil, strict=True):
+        kept[day] = part
     applied = log["minutes"][day] * span.net_rate[day]
     balance = step(
         begun.soil,

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from scheduler.garden.plan import HeatStages, Planting
 from scheduler.water.crop import stage_progress
-from scheduler.water.heat import degree_days
+from scheduler.water.heat import degree_days, heat_progress, heat_sum
 from scheduler.weather.normals import Normals, day_index
 from scheduler.weather.record import DailyWeather, DateArray
 
@@ -56,10 +56,10 @@ def growth_progress(planting: Planting, dates: DateArray, *, warmth: Warmth) -> 
     begin = np.datetime64(planting.planted)
     last = max(int((dates[-1] - begin).astype(np.int64)), 0)
     lived = begin + np.arange(last + 1)
-    sums = np.cumsum(_heat(heat, *warmth.extremes(lived)))
+    sums = heat_sum(_heat(heat, *warmth.extremes(lived)))
     place = (dates - begin).astype(np.int64)
     reached = np.where(place >= 0, sums[np.clip(place, 0, last)], 0.0)
-    return stage_progress(reached, heat.initial, development=heat.development, mid=heat.mid, late=heat.late)
+    return heat_progress(reached, heat.initial, development=heat.development, mid=heat.mid, late=heat.late)
 
 
 def _heat(heat: HeatStages, tmax: FloatArray, tmin: FloatArray) -> FloatArray:
@@ -76,9 +76,10 @@ def stage_ends(planting: Planting, normals: Normals) -> tuple[int, int, int, int
         return first, second, third, last
     heat = planting.heat
     day = day_index(np.datetime64(planting.planted) + np.arange(LONGEST_STAY))
-    sums = np.cumsum(_heat(heat, normals.tmax[day], normals.tmin[day]))
+    sums = heat_sum(_heat(heat, normals.tmax[day], normals.tmin[day]))
     goals = np.cumsum([heat.initial, heat.development, heat.mid, heat.late])
-    first, second, third, last = np.searchsorted(sums, goals).tolist()
+    # The first sum is that of the day of planting, which is day 1.
+    first, second, third, last = (np.searchsorted(sums, goals) + 1).tolist()
     return first, second, third, last
 
 

@@ -14,10 +14,11 @@ from numpy.typing import ArrayLike, NDArray
 
 from scheduler.water.crop import climate_shift
 from scheduler.water.rootzone import EVAPORATION_DEPTH
+from scheduler.water.stand import KC_MIN
 
 __all__ = [
     "BASAL_MARGIN",
-    "LEAST_CROP_COEFFICIENT",
+    "NEXT_TO_NOTHING",
     "WET_SURFACE_COEFFICIENT",
     "Exposure",
     "Surface",
@@ -31,9 +32,6 @@ __all__ = [
 ]
 
 FloatArray = NDArray[np.float64]
-
-#: Kc of dry bare soil, Kc min of eq. 76. FAO-56 (1998), p. 149: 0.15-0.20.
-LEAST_CROP_COEFFICIENT = 0.15
 
 #: Kc max of a wet surface before adjustment for climate. FAO-56 (1998), eq. 72.
 WET_SURFACE_COEFFICIENT = 1.2
@@ -52,6 +50,9 @@ ROOT_EXPONENT = 0.6
 
 #: Keeps shares of water from dividing by nothing. Allen and others (2005), from memory.
 LEAST_SHARE = 0.001
+
+#: Least divisor where part and whole may both be 0: gives 0 instead of 0/0, and changes no other ratio.
+NEXT_TO_NOTHING = float(np.finfo(np.float64).tiny)
 
 
 class Exposure(NamedTuple):
@@ -110,7 +111,7 @@ def greatest_crop_coefficient(
 
 
 def canopy_cover(
-    basal: ArrayLike, greatest: ArrayLike, *, height: ArrayLike, least: ArrayLike = LEAST_CROP_COEFFICIENT
+    basal: ArrayLike, greatest: ArrayLike, *, height: ArrayLike, least: ArrayLike = KC_MIN
 ) -> FloatArray:
     """Return the share of ground that leaves cover, 0..0.99. Reference: FAO-56 (1998), eq. 76."""
     low = np.asarray(least, dtype=float)
@@ -160,7 +161,8 @@ def evaporate(
     Parameters
     ----------
     strip_left, rest_left : array
-        Water that each part's surface layer still holds after the day's wetting, TEW - De [mm].
+        Water that each part's surface layer still holds after the day's wetting, TEW - De [mm], never
+        below 0.
     basal : array
         Transpiration without stress, Kcb times reference ET [mm].
     day : SurfaceDay
@@ -175,8 +177,7 @@ def evaporate(
     """
     spare = np.maximum(day.most - basal, 0.0)
     strip_water, rest_water = day.strip * strip_left, day.rest * rest_left
-    both = strip_water + rest_water
-    weight = np.divide(strip_water, both, out=np.zeros_like(both), where=both > 0.0)
+    weight = strip_water / np.maximum(strip_water + rest_water, NEXT_TO_NOTHING)
     slow = day.tew - day.rew
     strip = np.minimum(
         weight * np.minimum(strip_left / slow, 1.0) * spare, day.strip * np.minimum(day.most, strip_left)

@@ -101,13 +101,13 @@ class TestHeld:
             "head: no part is named",
             "main_line > order: ",
             "main_line > height: ",
-            'bed "tall bed": its rim is taken to lie its soil depth, 35.6 cm (14.0 in), above',
-            'bed "tall bed": its riser is taken to come up at the left',
-            'bed "tall bed": riser and header are taken to have the bore of the main line, 15.2 mm',
-            'bed "tall bed": its open hand valve',
+            'bed "tall bed" > layout: its rim is taken to lie its soil depth, 35.6 cm (14.0 in), above',
+            'bed "tall bed" > layout: its riser is taken to come up at the left',
+            'bed "tall bed" > layout: riser and header are taken to have the bore of the main line, 15.2 mm',
+            'bed "tall bed" > layout: its open hand valve',
             "takeoff > spare: 10 %",
             "takeoff > stake_spacing: ",
-            "water_source > temperature: water of 20.0 °C (68.0 °F)",
+            "layout: water of 20.0 °C (68.0 °F)",
         ):
             assert any(note.startswith(words) for note in notes), words
 

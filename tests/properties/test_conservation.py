@@ -38,12 +38,17 @@ def test_what_enters_a_bed_leaves_it_or_stays(garden, daily):
         assert part.min() >= 0.0
     assert result.stress_coefficient.min() >= 0.0
     assert result.stress_coefficient.max() <= 1.0
-    # Only a bed full to its bottom drains, and only a stated soil state corrects.
+    # Only a bed full to its bottom drains, and only a stated soil state or a new depth corrects.
     drained = result.deep_percolation > ROUNDING
     assert np.all((before + result.correction - gains)[drained] < 0.0)
     stated = {np.datetime64(state.on) for state in garden.soil_states}
-    unstated = ~np.isin(result.dates, list(stated))
-    assert np.abs(result.correction[unstated]).max(initial=0.0) <= ROUNDING
+    for number, bed in enumerate(garden.beds):
+        settled = {np.datetime64(later.on) for later in bed.settled}
+        unstated = ~np.isin(result.dates, list(stated | settled))
+        assert np.abs(result.correction[unstated, number]).max(initial=0.0) <= ROUNDING
+        # What lies below the roots loses what its lost soil lacked; soil never comes dry.
+        measured = np.isin(result.dates, list(settled - stated))
+        assert result.correction[measured, number].max(initial=0.0) <= ROUNDING
     # A bed gives up no more than roots and surface can draw, unless it was stated to be drier than that.
     storage = np.maximum(result.growth.storage, result.growth.tew)
     started = before + result.correction
