@@ -53,6 +53,7 @@ _INSIDE = {
     ),
     "water": (),
     "drip": (),
+    "layout": ("scheduler.garden.*", "scheduler.drip.*"),
     "timetable": ("scheduler.garden.plan", "scheduler.water.*"),
     "season": (
         "scheduler.garden.plan",
@@ -73,6 +74,7 @@ _INSIDE = {
         "scheduler.weather.record",
         "scheduler.ledger.*",
         "scheduler.reconcile.*",
+        "scheduler.layout.*",
         "scheduler.weather.fetching",
     ),
     "cli": ("scheduler", "scheduler.*"),
@@ -81,7 +83,7 @@ _INSIDE = {
 #: Package from outside -> modules that may import it, as patterns.
 _OUTSIDE = {
     "numpy": (
-        *("water/*", "drip/*", "timetable/*", "season/*", "show/*", "weather/*", "reconcile/*"),
+        *("water/*", "drip/*", "layout/*", "timetable/*", "season/*", "show/*", "weather/*", "reconcile/*"),
         *("service/hashes.py", "service/notices.py", "service/settle.py"),
         "garden/units.py",
     ),
@@ -98,7 +100,7 @@ _OUTSIDE = {
     "pydantic": ("garden/*",),
     "pydantic_core": ("garden/*",),
     "pint": ("garden/rare_units.py",),
-    "matplotlib": ("show/plot.py",),
+    "matplotlib": ("show/plot.py", "show/layout_*.py"),
     "rich": ("show/report.py",),
     "click": ("cli/*",),
 }
@@ -225,7 +227,7 @@ def _import_faults(name: str, tree: ast.AST) -> Iterator[str]:
         elif root in _OUTSIDE or root in _GUARDED:
             if not any(fnmatch(name, pattern) for pattern in (_OUTSIDE | _GUARDED)[root]):
                 yield f"line {line}: may not import {root}"
-        elif chapter in {"water", "drip", "timetable"} and root not in _PLAIN:
+        elif chapter in {"water", "drip", "layout", "timetable"} and root not in _PLAIN:
             yield f"line {line}: {chapter} may not import {root}"
 
 

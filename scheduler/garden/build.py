@@ -15,6 +15,7 @@ from scheduler.garden.build_ground import (
     build_soil,
     build_state,
 )
+from scheduler.garden.build_layout import build_layout, build_measures, build_place
 from scheduler.garden.build_links import build_meter, build_notice, build_publish, build_source
 from scheduler.garden.build_measured import build_water_test, newest_cup_tests, with_flow_tests
 from scheduler.garden.build_plantings import build_planting
@@ -74,6 +75,7 @@ def build_garden(tables: PlanTables) -> Garden:
         notify=tuple(build_notice(notice.table) for notice in tables.notices),
         publish=None if tables.publish is None else build_publish(tables.publish.table, tables.mqtt),
         uncertainty=_uncertainty(tables.uncertainty.table),
+        layout=build_layout(tables),
     )
     return replace(garden, assumed=tuple(assumptions(tables, garden)))
 
@@ -108,6 +110,11 @@ def _drip(name: str, table: DripTable) -> DripLine:
         emitter_spacing=table.emitter_spacing,
         manufacturing_variation=table.manufacturing_variation,
         efficiency=table.efficiency,
+        inside_diameter=table.inside_diameter,
+        opening_pressure=table.opening_pressure,
+        lowest_pressure=table.lowest_pressure,
+        highest_pressure=table.highest_pressure,
+        passage=table.passage,
     )
 
 
@@ -125,7 +132,11 @@ def _beds(tables: PlanTables) -> tuple[Bed, ...]:
         )
         for entry in tables.beds
     )
-    return with_flow_tests(beds, tables)
+    placed = tuple(
+        replace(bed, place=build_place(entry.bed.table, tables))
+        for bed, entry in zip(beds, tables.beds, strict=True)
+    )
+    return with_flow_tests(placed, tables)
 
 
 def _bed(
@@ -162,6 +173,7 @@ def _bed(
         layers=build_layers(entry, soils),
         settled=build_settled(entry),
         mulch=None if entry.mulch is None else build_mulch(entry.mulch.table),
+        measures=build_measures(table),
     )
     return _placed(bed, table)
 
@@ -220,6 +232,7 @@ def _source(table: WaterSourceTable) -> WaterSource:
         salinity=table.salinity,
         leaching_fraction=table.leaching_fraction,
         test=build_water_test(table),
+        temperature=table.temperature,
     )
 
 

@@ -9,6 +9,7 @@ from scheduler.errors import Fault
 from scheduler.garden.checks_beds import check_beds
 from scheduler.garden.checks_bill import check_bill
 from scheduler.garden.checks_ground import check_ground
+from scheduler.garden.checks_layout import check_layout
 from scheduler.garden.checks_links import check_links
 from scheduler.garden.checks_measured import check_measured
 from scheduler.garden.checks_place import check_place
@@ -38,6 +39,7 @@ def check_plan(tables: PlanTables) -> list[Fault]:
         *_check_soil_beds(tables.soil_states, beds),
         *_check_soil_states(tables),
         *check_water(tables),
+        *check_layout(tables),
         *check_bill(tables),
         *check_links(tables),
     ]

@@ -1,4 +1,4 @@
-"""Checks that need the garden as built: soil states, measured flows, and rates that no bed has."""
+"""Checks that need the garden as built: soil states, measured flows, impossible rates, the layout."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from datetime import date
 
 from scheduler.errors import Fault
 from scheduler.garden.bounds import limit
+from scheduler.garden.checks_placed import check_placed
 from scheduler.garden.layout import flow_at_pressure
 from scheduler.garden.plan import Bed, Garden
 from scheduler.garden.units import both_systems
@@ -28,6 +29,7 @@ def check_garden(garden: Garden) -> Iterator[Fault]:
         yield from _mix(bed)
     yield from _flow_tests(garden)
     yield from _tap(garden)
+    yield from check_placed(garden)
 
 
 def _soil_states(garden: Garden) -> Iterator[Fault]:

@@ -9,6 +9,7 @@ __all__ = ["KIND_WORDS", "MEANINGS", "SIDES", "Dimension", "Meaning", "System"]
 
 Dimension = Literal[
     "length",
+    "bore",
     "water_depth",
     "area",
     "volume",
@@ -53,6 +54,7 @@ class Meaning:
 _M = Meaning
 MEANINGS: dict[Dimension, Meaning] = {
     "length": _M("length", "a length", '"10 in" or "25 cm"', ("m", 2), ("ft", 1)),
+    "bore": _M("length", "an inside diameter", '"0.60 in" or "15 mm"', ("mm", 1), ("in", 3)),
     "water_depth": _M("length", "a depth of water", '"8 mm" or "0.3 in"', ("mm", 1), ("in", 2)),
     "area": _M("area", "an area", '"32 ft2" or "3 m2"', ("m²", 2), ("ft²", 1)),
     "volume": _M("volume", "a volume", '"5 gal" or "20 L"', ("L", 0), ("gal", 0)),

@@ -10,6 +10,7 @@ from scheduler.garden.bounds import limit
 from scheduler.garden.fields import percent
 from scheduler.garden.layout import DEFAULT_END_GAP, emitters_of, flow_at_pressure, line_of, sides_of
 from scheduler.garden.notes_ground import ground_notes, soil_notes, state_notes, uncertainty_notes
+from scheduler.garden.notes_layout import layout_notes
 from scheduler.garden.notes_measured import measured_notes
 from scheduler.garden.plan import Assumption, Bed, Garden
 from scheduler.garden.plantables import BedTables, PlanTables
@@ -46,6 +47,7 @@ def assumptions(tables: PlanTables, garden: Garden) -> Iterator[Assumption]:
         yield from _line_notes(entry.bed.table, bed)
         yield from measured_notes(bed)
     yield from _flow_notes(garden)
+    yield from layout_notes(tables, garden)
     yield from state_notes(tables)
     yield from _planning_notes(tables.planning.table)
     yield from uncertainty_notes(tables.uncertainty.table, garden.uncertainty)
@@ -98,7 +100,8 @@ def _line_notes(table: BedTable, bed: Bed) -> Iterator[Assumption]:
         yield Assumption(
             place, f"{both_systems(line, 'length')} of line lie closer than 3 in, more than fits well"
         )
-    if table.rings is not None and max(table.rings) > max(sides_of(table)):
+    # With a layout a ring that sticks out is a fault.
+    if bed.place is None and table.rings is not None and max(table.rings) > max(sides_of(table)):
         yield Assumption(place, "a ring is wider than the bed")
     if bed.emitters_counted and line_of(table):
         expected = emitters_of(table, bed.drip.emitter_spacing)

@@ -14,6 +14,15 @@ from typing import Literal, TypeAlias
 
 from scheduler.garden.bill import BillBlock, Household, Sewer, Tariff
 from scheduler.garden.ground import Mulch, Settled, SoilLayer, SoilMix, SoilState
+from scheduler.garden.layout_plan import (
+    BedMeasures,
+    BedPlace,
+    HeadPart,
+    LayoutPlan,
+    MainLine,
+    Segment,
+    Takeoff,
+)
 from scheduler.garden.links import (
     CommandNotice,
     EmailNotice,
@@ -35,6 +44,8 @@ __all__ = [
     "Assumption",
     "Bed",
     "BedFlowTest",
+    "BedMeasures",
+    "BedPlace",
     "BillBlock",
     "CommandNotice",
     "CupTest",
@@ -43,8 +54,11 @@ __all__ = [
     "FileNotice",
     "Garden",
     "GhcnSource",
+    "HeadPart",
     "HeatStages",
     "Household",
+    "LayoutPlan",
+    "MainLine",
     "MeterPlan",
     "MqttPlan",
     "Mulch",
@@ -56,6 +70,7 @@ __all__ = [
     "Publish",
     "Restriction",
     "Secret",
+    "Segment",
     "Settled",
     "Sewer",
     "Site",
@@ -64,6 +79,7 @@ __all__ = [
     "SoilState",
     "StageLengths",
     "StationSource",
+    "Takeoff",
     "Tariff",
     "Timer",
     "Uncertainty",
@@ -136,6 +152,9 @@ class DripLine:
 
     `efficiency` is the application efficiency that the person states; None lets it follow from the
     cup test or from `manufacturing_variation` (coefficient of variation of new emitters).
+
+    `inside_diameter` is the bore of the line and `passage` the smallest opening of an emitter [m]. An emitter
+    opens at `opening_pressure` and compensates from `lowest_pressure` to `highest_pressure` [kPa].
     """
 
     name: str
@@ -145,6 +164,11 @@ class DripLine:
     emitter_spacing: float
     manufacturing_variation: float | None = None
     efficiency: float | None = None
+    inside_diameter: float | None = None
+    opening_pressure: float | None = None
+    lowest_pressure: float | None = None
+    highest_pressure: float | None = None
+    passage: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,6 +217,10 @@ class Bed:
         Who keeps a sown surface wet: the gardener by hand, or every run of the whole bed.
     cup_test, flow_test : CupTest, BedFlowTest or None
         The newest of each kind.
+    measures : BedMeasures or None
+        Measures of bed and line; a plan file gives them always.
+    place : BedPlace or None
+        Where it lies; None in a plan without a layout.
     """
 
     name: str
@@ -238,6 +266,9 @@ class Bed:
         if test is None:
             return None
         return test.emitter_flow * self.emitters if isinstance(test, CupTest) else test.flow_of(self.name)
+
+    measures: BedMeasures | None = None
+    place: BedPlace | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -290,6 +321,7 @@ class WaterSource:
     """The tap as measured with a bucket [L/h], the share of it to plan on, and a water test.
 
     `leaching_fraction` is the share of water that drains below the roots over the years, as stated.
+    `temperature` of the water [degC] sets how easily it flows.
     """
 
     flow: float
@@ -299,6 +331,7 @@ class WaterSource:
     salinity: float | None
     leaching_fraction: float | None = None
     test: WaterTest = WaterTest()
+    temperature: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -367,6 +400,7 @@ class Garden:
     notify: tuple[Notify, ...] = ()
     publish: Publish | None = None
     uncertainty: Uncertainty = Uncertainty()
+    layout: LayoutPlan | None = None
 
     def beds_of(self, zone: str) -> tuple[Bed, ...]:
         """Return the beds behind one zone, in plan order."""

@@ -85,6 +85,9 @@ class WaterSourceTable(Table):
     bacteria: Annotated[float, Quantity("count", "2000 per mL", "500 CFU/100 mL", zero=True)] | None = Field(
         default=None, description="Water test: bacteria in a volume."
     )
+    temperature: Annotated[float, Quantity("temperature", "60 degF", "15 degC", zero=True)] | None = Field(
+        default=None, description="Temperature of the water: cold water flows less easily in thin line."
+    )
 
 
 class TimerTable(Table):
