@@ -18,7 +18,7 @@ COLUMNS = (
     Column("reason", "for"),
     Column("first", "from", day=True),
     Column("last", "through", day=True),
-    Column("volume_l_a_day", "a dry day", "volume"),
+    Column("volume_per_day_l", "a dry day", "volume"),
 )
 
 
@@ -31,7 +31,7 @@ def hand_part(watering: Sequence[HandWater]) -> Part:
             "reason": one.reason,
             "first": one.first,
             "last": one.last,
-            "volume_l_a_day": one.litres_a_day,
+            "volume_per_day_l": one.litres_a_day,
         }
         for one in watering
     )

@@ -13,13 +13,13 @@ __all__ = ["yield_notes", "yield_part"]
 COLUMNS = (
     Column("bed", "bed"),
     Column("crop", "crop"),
-    Column("days", "days"),
+    Column("stay_days", "days"),
     Column("short_days", "days short\nof water"),
-    Column("use_ratio", "use over\nfull use", decimals=2),
-    Column("ky", "Ky", decimals=2),
+    Column("use_fraction", "use over\nfull use", decimals=2),
+    Column("yield_coefficient", "Ky", decimals=2),
     Column("yield_range", "yield over\nfull yield"),
-    Column("relative_yield_low", ""),
-    Column("relative_yield_high", ""),
+    Column("yield_low_fraction", ""),
+    Column("yield_high_fraction", ""),
 )
 
 
@@ -34,13 +34,13 @@ def _row(outcome: PlantingYield) -> Row:
     return {
         "bed": outcome.bed,
         "crop": outcome.crop,
-        "days": outcome.days,
+        "stay_days": outcome.days,
         "short_days": outcome.short_days,
-        "use_ratio": outcome.use_ratio,
-        "ky": outcome.ky,
+        "use_fraction": outcome.use_ratio,
+        "yield_coefficient": outcome.ky,
         "yield_range": _range(outcome),
-        "relative_yield_low": outcome.low,
-        "relative_yield_high": outcome.high,
+        "yield_low_fraction": outcome.low,
+        "yield_high_fraction": outcome.high,
     }
 
 
