@@ -20,7 +20,8 @@ Kind = Literal["date", "instant", "line", "block", "number", "whole", "decimal",
 class Column:
     """One column: what it holds, its bounds (both ends included), and whether it may stay empty.
 
-    `blank` allows empty text where there is text; `hint` says in words what a value of it means.
+    `blank` allows empty text where there is text; `hint` says in words what a value of it means. `since` is the
+    version of the ledger that brought the column; exports of earlier ones lack it.
     """
 
     name: str
@@ -31,6 +32,7 @@ class Column:
     choices: tuple[str, ...] = ()
     blank: bool = False
     hint: str = ""
+    since: int = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,7 +175,11 @@ def _tables() -> dict[str, Table]:
     """Return the tables in an order in which every row comes after those it refers to."""
     hand = {"by_hand": True}
     plan = (Column("hash", "line"), Column("text", "block"))
-    gauge = (_DATE, _number("rain_mm", *_RAIN), _choice("place", "open", "canopy"))
+    gauge = (
+        _DATE,
+        _number("rain_mm", *_RAIN),
+        Column("place", "choice", choices=("open", "canopy"), since=2),
+    )
     dig = (_DATE, _BED, _choice("finding", "wet", "right", "dry"))
     tables = [
         # A timetable stands on its plan, and its runs stand and fall with it.

@@ -72,7 +72,8 @@ def read_kept_rows(table: Table, sheet: Sheet) -> tuple[list[Kept[Entry]], list[
     Names of beds and zones were checked when they came, against the plan of that time.
     """
     head = [_ID, _RECORDED_AT]
-    needed = [column.name for column in (*head, *table.columns)]
+    # Exports of an earlier version lack later columns, whose entries have a value to stand for them.
+    needed = [column.name for column in (*head, *table.columns) if column.since == 1]
     faults = _heading_faults(table, sheet, needed=needed if sheet.rows else [], extra=(*_HEAD, _MARK))
     rows: list[Kept[Entry]] = []
     ids: set[int] = set()

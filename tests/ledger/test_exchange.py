@@ -117,6 +117,19 @@ def test_an_export_of_an_earlier_version_comes_back(tmp_path):
             assert other.rows(TABLES[name]) == (() if name in added else ledger.rows(TABLES[name]))
 
 
+def test_gauges_of_the_first_version_knew_the_open_only(tmp_path):
+    with Ledger.open(tmp_path / "a.sqlite") as ledger, Ledger.open(tmp_path / "b.sqlite") as other:
+        ledger.record(Gauge(DAY, 8.0), recorded_at=NOW)
+        document = json.loads(export_json(ledger, withdrawn=True))
+        for row in document["tables"]["gauge"]:
+            del row["place"]
+        restore_json(other, json.dumps(document))
+        assert [kept.entry for kept in other.rows(TABLES["gauge"])] == [Gauge(DAY, 8.0, "open")]
+        document["tables"]["gauge"][0].pop("rain_mm")
+    with Ledger.open(tmp_path / "c.sqlite") as third:
+        assert "rain_mm" in "\n".join(faults_of(restore_json, third, json.dumps(document)))
+
+
 def test_soil_moisture_of_a_spreadsheet(ledger):
     rows = "date,bed,kind,content_share,tension_kpa\n2026-07-13,low bed,content,0.24,\n"
     import_csv(ledger, "moisture", f"{rows}2026-07-14,tall bed,tension,,35\n", known=PLAN)
