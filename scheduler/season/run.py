@@ -219,7 +219,7 @@ def _this_morning(setup: Setup, growth: Growth, days: BedDays, *, on: date, stat
     today = days.conditions.on(0)
     stated = stated_soil(setup.garden, dates_from(on, 1), days.conditions.raw[:1])
     noted = field_arrays(setup.notes, setup.garden, dates_from(on, 1))
-    known = set_right(state, today, depletion=stated.depletion[0], below=stated.below[0], tew=growth.tew[0])
+    known = set_right(state, today, stated=stated.on(0), tew=growth.tew[0])
     return allowed_by_dig(known, today, least=noted.least[0], most=noted.most[0])
 
 

@@ -20,11 +20,17 @@ FloatArray = NDArray[np.float64]
 class StatedSoil:
     """What the plan states for the morning of each day; arrays of shape (n_days, n_beds), NaN where nothing.
 
-    `depletion` of the root zone [mm]; `below` the share of the available water that is missing beneath it.
+    `depletion` of the root zone [mm]; `below` the share of the available water that is missing beneath it;
+    `measured` is True where the depth of the soil was measured anew.
     """
 
     depletion: FloatArray
     below: FloatArray
+    measured: NDArray[np.bool_]
+
+    def on(self, day: int) -> StatedSoil:
+        """Return one day of a span."""
+        return StatedSoil(self.depletion[day], self.below[day], self.measured[day])
 
 
 def full_soil(n_beds: int) -> SoilState:
@@ -45,7 +51,8 @@ def stated_soil(garden: Garden, dates: NDArray[np.datetime64], raw: FloatArray) 
                     if state.bed in (None, bed.name):
                         depletion[day, number] = _depletion(state.depletion, raw[day, number])
                         below[day, number] = state.below
-    return StatedSoil(depletion, below)
+    columns = [np.isin(dates, [np.datetime64(later.on) for later in bed.settled]) for bed in garden.beds]
+    return StatedSoil(depletion, below, np.stack(columns, axis=1))
 
 
 def _depletion(stated: float | Literal["full", "at limit"], raw: float) -> float:
@@ -55,23 +62,23 @@ def _depletion(stated: float | Literal["full", "at limit"], raw: float) -> float
     return float(raw) if stated == "at limit" else float(stated)
 
 
-def set_right(
-    state: SoilState, day: Conditions, *, depletion: FloatArray, below: FloatArray, tew: FloatArray
-) -> SoilState:
+def set_right(state: SoilState, day: Conditions, *, stated: StatedSoil, tew: FloatArray) -> SoilState:
     """Return the soil as stated on the morning of a day; NaN leaves what the balance has.
 
-    The surface of a bed whose depletion is stated is taken to be as far towards its own end as the root zone
-    is towards its limit (judgement, no source). A bed that was re-measured loses the water that its lost
-    soil would have lacked.
+    Arrays of `stated` are those of the day, (n_beds,); `tew` is the evaporable water [mm]. The surface of a
+    bed whose depletion is stated is taken to be as far towards its own end as the root zone is towards its
+    limit (judgement, no source). A bed that was re-measured loses the water that its lost soil would have
+    lacked.
     """
     reckoned, reckoned_below = follow_roots(state, day.taw, storage=day.storage)
-    known = ~np.isnan(depletion)
+    known = ~np.isnan(stated.depletion)
     outside = np.maximum(day.storage - day.taw, 0.0)
-    lacking = np.where(known, depletion, reckoned)
+    kept = np.where(stated.measured, np.minimum(reckoned_below, outside), reckoned_below)
+    lacking = np.where(known, stated.depletion, reckoned)
     dry = np.where(known, np.minimum(lacking / day.raw, 1.0), 0.0) * tew
     return SoilState(
         depletion=lacking,
-        below=np.where(known, np.nan_to_num(below) * outside, np.minimum(reckoned_below, outside)),
+        below=np.where(known, np.nan_to_num(stated.below) * outside, kept),
         strip=np.where(known, dry, state.strip),
         rest=np.where(known, dry, state.rest),
         reach=day.taw,

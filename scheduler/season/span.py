@@ -86,13 +86,7 @@ def open_span(setup: Setup, begins: date, n_days: int, *, until: date) -> Span:
 def _morning_state(span: Span, day: int, state: SoilState) -> SoilState:
     """Return the soil that a day starts from: stated if it is, and inside what a dig allows."""
     conditions = span.days.conditions.on(day)
-    known = set_right(
-        state,
-        conditions,
-        depletion=span.stated.depletion[day],
-        below=span.stated.below[day],
-        tew=span.growth.tew[day],
-    )
+    known = set_right(state, conditions, stated=span.stated.on(day), tew=span.growth.tew[day])
     least, most = span.field.least[day], span.field.most[day]
     return allowed_by_dig(known, conditions, least=least, most=most)
 
