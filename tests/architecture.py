@@ -22,6 +22,7 @@ _INSIDE = {
     "__main__": ("scheduler.cli",),
     "errors": (),
     "clock": (),
+    "spreadsheet": (),
     "garden": (),
     "weather": (
         "scheduler.garden.plan",
@@ -31,7 +32,7 @@ _INSIDE = {
         "scheduler.__version__",
         "scheduler.ledger.*",
     ),
-    "ledger": ("scheduler.garden.plan", "scheduler.season.field"),
+    "ledger": ("scheduler.garden.plan", "scheduler.season.field", "scheduler.spreadsheet"),
     "service": ("scheduler.*",),
     "publish": (
         "scheduler.garden.plan",
@@ -62,6 +63,7 @@ _INSIDE = {
         "scheduler.weather.record",
     ),
     "show": (
+        "scheduler.spreadsheet",
         "scheduler.garden.*",
         "scheduler.season.*",
         "scheduler.timetable.*",

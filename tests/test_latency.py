@@ -45,7 +45,7 @@ def run_fresh(*commands):
         capture_output=True,
         encoding="utf-8",
         check=True,
-        timeout=120,
+        timeout=600,
         env=os.environ | {"PYTHONUTF8": "1", "PYTHONPATH": str(PROJECT)},
     )
     codes, packages = json.loads(process.stderr.splitlines()[-1])

@@ -31,8 +31,10 @@ from scheduler.errors import RillbookError
 if TYPE_CHECKING:
     from scheduler.garden.dimensions import System
     from scheduler.garden.plan import Garden
+    from scheduler.season.results import SeasonResult
     from scheduler.season.tariff import SeasonBill
     from scheduler.show.report import Report
+    from scheduler.show.season_view import SeasonSpread
     from scheduler.weather.record import DailyWeather
 
 __all__ = ["bed", "season", "weather", "week"]
@@ -101,6 +103,27 @@ def _bill(plan: Garden, litres: dict[date, float]) -> SeasonBill | None:
     return season_bill(litres, plan.tariff, household=plan.household, begins=min(litres), ends=max(litres))
 
 
+def _spread(plan: Garden, result: SeasonResult, bill: SeasonBill | None) -> SeasonSpread:
+    """Return the plausible range of a season's water and of its cost.
+
+    Whole units move from bill to bill, so that the cost as reckoned is kept inside.
+    """
+    from scheduler.season.season_range import season_range
+    from scheduler.season.sums import litres_by_day
+    from scheduler.show.season_view import SeasonSpread
+
+    water = season_range(plan, result)
+    if bill is None:
+        return SeasonSpread(water, None)
+    days = litres_by_day(result)
+    ends = [
+        _bill(plan, {day: share * litres for day, litres in days.items()})
+        for share in (water.low, water.high)
+    ]
+    costs = [bill.garden_cost, *(end.garden_cost for end in ends if end is not None)]
+    return SeasonSpread(water, (min(costs), max(costs)))
+
+
 def _covered_years(plan: Garden, daily: DailyWeather) -> list[int]:
     """Return the years whose whole season lies in the observed record."""
     from scheduler.season.other_year import in_year
@@ -158,7 +181,14 @@ def season(
         + ("." if year is not None else ", the last year that the record covers whole.")
     )
     report = season_report(
-        moved, daily, result=result, bill=bill, system=words(units, form), moved=note, shut_early=shut_valves
+        moved,
+        daily,
+        result=result,
+        bill=bill,
+        spread=_spread(moved, result, bill),
+        system=words(units, form),
+        moved=note,
+        shut_early=shut_valves,
     )
     if plot is not None:
         from scheduler.show.plot import save_figure, season_figure

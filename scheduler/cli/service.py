@@ -85,6 +85,7 @@ def serve(gardens: tuple[Path, ...], at: datetime) -> None:
 
     One line a day goes to stderr. A signal to end lets a run under way finish.
     """
+    import gc
     from threading import Event
 
     from scheduler.service.serve import serve as serve_gardens
@@ -92,6 +93,8 @@ def serve(gardens: tuple[Path, ...], at: datetime) -> None:
 
     hour = _hour(at)
     stop = Event()
+    # What a short command can leave behind would pile up here.
+    gc.enable()
     with stopped_by_signals(stop):
         serve_gardens(gardens, at=hour, stop=stop, say=_say)
 

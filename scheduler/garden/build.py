@@ -222,6 +222,7 @@ def _source(table: WaterSourceTable) -> WaterSource:
         usable_share=defaults.USABLE_SHARE if table.usable is None else table.usable,
         static_pressure=table.static_pressure,
         salinity=table.salinity,
+        leaching_fraction=table.leaching_fraction,
     )
 
 

@@ -26,6 +26,7 @@ def build_soil(name: str, table: SoilTable) -> SoilMix:
             intake_rate=table.intake_rate,
             readily_evaporable=row.readily_evaporable if readily is None else readily,
             total_evaporable=row.total_evaporable if total is None else total,
+            salinity=table.salinity,
         )
     if table.field_capacity is None or table.wilting_point is None:
         raise ValueError(f"nothing says what water {name} holds")
@@ -37,6 +38,7 @@ def build_soil(name: str, table: SoilTable) -> SoilMix:
         intake_rate=table.intake_rate,
         readily_evaporable=readily,
         total_evaporable=total,
+        salinity=table.salinity,
     )
 
 

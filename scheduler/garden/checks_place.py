@@ -120,6 +120,9 @@ def _check_column(variable: str, column: Read[ColumnTable]) -> Iterator[Fault]:
 
 
 def _check_soil(soil: Read[SoilTable]) -> Iterator[Fault]:
+    yield from outside(
+        soil, "salinity", "salinity", low="0 dS/m", high="30 dS/m", ask="soil tests give 0.5 to 10 dS/m"
+    )
     if not soil.has("texture", "field_capacity", "wilting_point"):
         return
     table = soil.table

@@ -43,6 +43,24 @@ def _check_source(source: Read[WaterSourceTable]) -> Iterator[Fault]:
         source, "salinity", "salinity", low="0 dS/m", high="10 dS/m", ask="500 uS/cm are 0.5 dS/m"
     )
     yield from outside(
+        source,
+        "leaching_fraction",
+        "ratio",
+        low="1 %",
+        high="60 %",
+        ask="the part of all water that drains below the roots",
+    )
+    if (
+        source.has("salinity", "leaching_fraction")
+        and source.table.leaching_fraction is not None
+        and source.table.salinity is None
+    ):
+        yield Fault(
+            source.place("leaching_fraction"),
+            "given without the salinity of the water",
+            'together they tell the salt in the soil: add salinity = "0.5 dS/m" from a water test',
+        )
+    yield from outside(
         source, "usable", "ratio", low="10 %", high="100 %", ask="the part of the flow to plan on"
     )
     if not source.has("flow", "flow_house_busy") or source.table.flow_house_busy is None:

@@ -81,6 +81,7 @@ def _tap(garden: Garden) -> Iterator[Line]:
         ("part to plan on", source.usable_share, "ratio"),
         ("pressure with no flow", source.static_pressure, "pressure"),
         ("salinity", source.salinity, "salinity"),
+        ("leaching fraction", source.leaching_fraction, "ratio"),
     )
 
 

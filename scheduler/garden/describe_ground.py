@@ -27,6 +27,7 @@ def describe_soils(garden: Garden) -> Iterator[Line]:
             ("intake rate", soil.intake_rate, "application_rate"),
             ("readily evaporable water", soil.readily_evaporable, "water_depth"),
             ("total evaporable water", soil.total_evaporable, "water_depth"),
+            ("salinity of its extract", soil.salinity, "salinity"),
         )
         yield place, "source", soil.source
 

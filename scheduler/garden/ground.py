@@ -25,6 +25,8 @@ class SoilMix:
     readily_evaporable, total_evaporable : float or None
         REW and TEW: what its bare top 0.10 m loses at full speed, and in all [mm] (FAO-56 Table 19,
         eq. 73); None where neither plan nor table gives it.
+    salinity : float or None
+        Electrical conductivity of its saturated extract ECe from a soil test [dS/m].
     """
 
     name: str
@@ -34,6 +36,7 @@ class SoilMix:
     intake_rate: float | None = None
     readily_evaporable: float | None = None
     total_evaporable: float | None = None
+    salinity: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -276,13 +276,17 @@ class Restriction:
 
 @dataclass(frozen=True, slots=True)
 class WaterSource:
-    """The tap as measured with a bucket [L/h], the share of it to plan on, and a water test."""
+    """The tap as measured with a bucket [L/h], the share of it to plan on, and a water test.
+
+    `leaching_fraction` is the share of water that drains below the roots over the years, as stated.
+    """
 
     flow: float
     flow_house_busy: float | None
     usable_share: float
     static_pressure: float | None
     salinity: float | None
+    leaching_fraction: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -129,6 +129,10 @@ class SoilTable(Table):
     total_evaporable_water: Annotated[float, Quantity("water_depth", "18 mm", "0.7 in")] | None = Field(
         default=None, description="Water that the bare top 10 cm can lose in all."
     )
+    salinity: Annotated[float, Quantity("salinity", "1.5 dS/m", zero=True)] | None = Field(
+        default=None,
+        description="Conductivity of the soil's saturated extract from a soil test; salt then slows crops.",
+    )
     source: Annotated[str, Words("supplier's data sheet")] | None = Field(
         default=None, description="Where the figures come from."
     )
@@ -181,6 +185,8 @@ class UncertaintyTable(Table):
     reference_et: _Spread | None = Field(default=None, description="Of the reference evapotranspiration.")
     crop_coefficient: _Spread | None = Field(default=None, description="Of the crop coefficients.")
     available_water: _Spread | None = Field(default=None, description="Of the water that the soil holds.")
-    efficiency: _Spread | None = Field(default=None, description="Of the application efficiency.")
-    flow: _Spread | None = Field(default=None, description="Of the flow of an emitter.")
+    efficiency: _Spread | None = Field(
+        default=None, description="Of the application efficiency, if no cup test."
+    )
+    flow: _Spread | None = Field(default=None, description="Of the flow of an emitter, if no cup test.")
     rain: _Spread | None = Field(default=None, description="Of the rain that falls on the garden.")

@@ -56,6 +56,11 @@ class WaterSourceTable(Table):
     salinity: Annotated[float, Quantity("salinity", "0.5 dS/m", zero=True)] | None = Field(
         default=None, description="Electrical conductivity from a water test."
     )
+    leaching_fraction: Annotated[float, Quantity("ratio", "15 %")] | None = Field(
+        default=None,
+        description="Part of all water that has drained below the roots over years; with the salinity of the "
+        "water it tells that of the soil.",
+    )
 
 
 class TimerTable(Table):

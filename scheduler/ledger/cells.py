@@ -9,8 +9,12 @@ from decimal import Decimal
 from typing import Any
 
 from scheduler.ledger.columns import Column
+from scheduler.spreadsheet import unguarded
 
-__all__ = ["CellError", "from_json_value", "from_text"]
+__all__ = ["TEXTS", "CellError", "from_json_value", "from_text"]
+
+#: Kinds of columns that hold a person's own words, which a spreadsheet program might run as a formula.
+TEXTS = frozenset({"line", "block", "json"})
 
 # Python reads 1_000 and digits of any script as numbers, and 20260713 as a date; a spreadsheet means neither.
 _NUMBER = re.compile(r"[+-]?(\d{1,40}(\.\d{0,40})?|\.\d{1,40})([eE][+-]?\d{1,3})?", re.ASCII)
@@ -26,6 +30,8 @@ class CellError(Exception):
 def from_text(column: Column, text: str, *, zone: datetime.tzinfo | None) -> Any:
     """Return what a cell of a spreadsheet says; an empty cell is None, or empty text where that may stand.
 
+    The guard that an export puts before text is taken off.
+
     Parameters
     ----------
     column : Column
@@ -38,7 +44,16 @@ def from_text(column: Column, text: str, *, zone: datetime.tzinfo | None) -> Any
     CellError
         If the cell does not hold what the column does. Bounds are not looked at.
     """
-    cell = text if column.kind in {"block", "json"} else text.strip()
+    cell = _trimmed(column, text)
+    return _read(column, unguarded(cell) if column.kind in TEXTS else cell, zone=zone)
+
+
+def _trimmed(column: Column, text: str) -> str:
+    return text if column.kind in {"block", "json"} else text.strip()
+
+
+def _read(column: Column, cell: str, *, zone: datetime.tzinfo | None) -> Any:
+    """Return what a text says as its column asks."""
     if not cell:
         return "" if column.blank or column.kind == "block" else None
     if column.kind == "instant":
@@ -61,7 +76,7 @@ def from_json_value(column: Column, value: Any, *, zone: datetime.tzinfo | None)
     if plain is None:
         if not isinstance(value, str):
             raise CellError("must be text between quotes")
-        return from_text(column, value, zone=zone)
+        return _read(column, _trimmed(column, value), zone=zone)
     if isinstance(value, bool) or not isinstance(value, int | float):
         raise CellError(f"must be {plain}, without quotes")
     if column.kind == "flag":

@@ -9,14 +9,16 @@ from dataclasses import dataclass
 from typing import Any
 
 from scheduler.errors import Fault, LedgerError
+from scheduler.ledger.cells import TEXTS
 from scheduler.ledger.columns import TABLES, Table
 from scheduler.ledger.entries import Entry, Kept
 from scheduler.ledger.reading import LedgerReader
 from scheduler.ledger.rows import Value, instant_text, to_row
 from scheduler.ledger.schema import VERSION
 from scheduler.ledger.sheetrows import Known, read_kept_rows, read_new_rows
-from scheduler.ledger.sheets import FORMAT, Sheet, named_near, read_csv_rows, read_json_tables, write_csv
+from scheduler.ledger.sheets import FORMAT, Sheet, named_near, read_csv_rows, read_json_tables
 from scheduler.ledger.store import Ledger
+from scheduler.spreadsheet import csv_text, guarded
 
 __all__ = ["Imported", "Known", "export_csv", "export_json", "import_csv", "import_json", "restore_json"]
 
@@ -34,7 +36,9 @@ class Imported:
 
 
 def export_csv(ledger: LedgerReader, table: str, *, withdrawn: bool = False) -> str:
-    """Return one table as CSV; with `withdrawn`, rows that were taken back too, marked in a last column.
+    """Return one table as CSV, its texts guarded against being run as formulas.
+
+    With `withdrawn`, rows that were taken back too, marked in a last column.
 
     Raises
     ------
@@ -44,7 +48,17 @@ def export_csv(ledger: LedgerReader, table: str, *, withdrawn: bool = False) -> 
     found = _find(table, TABLES)
     mark = ("withdrawn",) if withdrawn else ()
     columns = ("id", "recorded_at", *(column.name for column in found.columns), *mark)
-    return write_csv(columns, _export(ledger, found, withdrawn=withdrawn))
+    texts = {column.name for column in found.columns if column.kind in TEXTS}
+    rows = (_guarded(row, texts) for row in _export(ledger, found, withdrawn=withdrawn))
+    return csv_text(columns, rows)
+
+
+def _guarded(row: Mapping[str, Value], texts: Collection[str]) -> dict[str, Value]:
+    """Return a row whose texts no spreadsheet program runs as a formula."""
+    return {
+        name: guarded(value) if name in texts and isinstance(value, str) else value
+        for name, value in row.items()
+    }
 
 
 def export_json(

@@ -1,4 +1,4 @@
-"""Spreadsheets and JSON files of ledger rows: text -> rows of raw cells, and back."""
+"""Spreadsheets and JSON files of ledger rows: text -> rows of raw cells."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from typing import Any
 
 from scheduler.errors import Fault
 
-__all__ = ["FORMAT", "RawRow", "Sheet", "named_near", "read_csv_rows", "read_json_tables", "write_csv"]
+__all__ = ["FORMAT", "RawRow", "Sheet", "named_near", "read_csv_rows", "read_json_tables"]
 
 #: Name and number of the JSON format.
 FORMAT = "rillbook.ledger/1"
@@ -44,15 +44,6 @@ def named_near(name: str, known: Iterable[str]) -> str:
     names = list(known)
     near = get_close_matches(name, names, n=1)
     return f'did you mean "{near[0]}"?' if near else f"must be one of {', '.join(names)}"
-
-
-def write_csv(columns: Sequence[str], rows: Iterable[Mapping[str, Any]]) -> str:
-    """Return rows as CSV text; None is an empty cell, a number keeps all its digits."""
-    text = io.StringIO(newline="")
-    writer = csv.DictWriter(text, columns, lineterminator="\n")
-    writer.writeheader()
-    writer.writerows(rows)
-    return text.getvalue()
 
 
 def read_csv_rows(text: str) -> Sheet:

@@ -63,7 +63,7 @@ def bed_days(growth: Growth, weather: DayWeather, *, garden: Garden) -> BedDays:
     usual = growth.kc * reached * _mean_before(weather.reference_et, weather.before)[:, None]
     dual = garden.planning.coefficient == "dual"
     conditions = Conditions(
-        basal=(growth.basal if dual else growth.kc) * reference_et,
+        basal=(growth.basal if dual else growth.kc) * growth.salt * reference_et,
         rain=bed_rain(garden, weather),
         taw=growth.taw,
         raw=readily_available_water(depletion_fraction(growth.fraction, usual), growth.taw),
@@ -111,10 +111,12 @@ def depletion_limit(growth: Growth, days: BedDays, *, reserve: float) -> FloatAr
 
     RAW less the reserve; but never tighter than one and a half days' usual use (nor looser than 0.8 TAW,
     the bound of p). A bed so shallow that a hot day alone overruns RAW is watered every day, and holding
-    it to RAW would only pour water through it. The factor is a judgement without a source.
+    it to RAW would only pour water through it. The factor is a judgement without a source. A seedbed that
+    the plan waters with the whole bed keeps to what leaves its surface wet.
     """
     day_and_half = np.minimum(SHALLOW_BED_DAYS * days.usual, GREATEST_FRACTION * growth.taw)
-    return np.where(growth.in_use, np.maximum((1.0 - reserve) * days.conditions.raw, day_and_half), np.inf)
+    usual = np.maximum((1.0 - reserve) * days.conditions.raw, day_and_half)
+    return np.where(growth.in_use, np.minimum(usual, growth.wet_limit), np.inf)
 
 
 def catch_up_limit(growth: Growth, limit: FloatArray, *, depletion: FloatArray) -> FloatArray:

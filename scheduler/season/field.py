@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, fields
 from datetime import date
 from typing import Literal
 
@@ -20,6 +20,13 @@ BoolArray = NDArray[np.bool_]
 #: Depletion that a finding allows, as shares of RAW; a state that lies outside is moved to the nearer end.
 #: Judgement, no source: a dig tells wet from dry, not millimetres.
 BANDS: dict[str, tuple[float, float]] = {"wet": (0.0, 0.25), "right": (0.0, 0.75), "dry": (1.0, np.inf)}
+
+#: Tension up to which a loose mix counts as wet, and beyond which as dry [kPa]. Common practice, no source.
+WET_TENSION, DRY_TENSION = 10.0, 30.0
+
+#: How far from a measured content the true one may lie, as a share of TAW. Judgement, no source: a probe
+#: reads one spot of a bed that drip wets in strips.
+CONTENT_SPREAD = 0.10
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,15 +96,26 @@ class FieldArrays:
         Recorded minutes; NaN where none are, which means as advised.
     rain : array, shape (n_days,)
         Gauge rain [mm]; NaN where none is recorded.
+    found : array of bool, shape (n_days, n_beds)
+        True on the morning after a dig or a measurement of soil moisture.
     least, most : arrays, shape (n_days, n_beds)
-        Band of depletion that a dig of the evening before allows, as shares of RAW; 0 and infinite if none.
+        Band of depletion that a dig or a tension of the evening before allows, as shares of RAW; 0 and
+        infinite if there is none.
+    missing : array, shape (n_days, n_beds)
+        Depletion by a measured content of the evening before, as a share of TAW; NaN if there is none.
     """
 
     known: BoolArray
     minutes: FloatArray
     rain: FloatArray
+    found: BoolArray
     least: FloatArray
     most: FloatArray
+    missing: FloatArray
+
+    def on(self, day: int) -> FieldArrays:
+        """Return one day."""
+        return FieldArrays(*(getattr(self, part.name)[day] for part in fields(self)))
 
 
 def field_arrays(notes: FieldNotes, garden: Garden, dates: NDArray[np.datetime64]) -> FieldArrays:
@@ -114,14 +132,38 @@ def field_arrays(notes: FieldNotes, garden: Garden, dates: NDArray[np.datetime64
     for gauge in notes.gauges:
         if gauge.on in place:
             rain[place[gauge.on]] = gauge.rain
+    return FieldArrays(known, minutes, rain, *_findings(notes, garden, place))
+
+
+def _findings(
+    notes: FieldNotes, garden: Garden, place: Mapping[date, int]
+) -> tuple[BoolArray, FloatArray, FloatArray, FloatArray]:
+    """Return `found`, `least`, `most`, `missing` of `FieldArrays`; what is found holds the next morning."""
+    shape = (len(place), len(garden.beds))
+    found, missing = np.zeros(shape, dtype=bool), np.full(shape, np.nan)
     least, most = np.zeros(shape), np.full(shape, np.inf)
-    names = [bed.name for bed in garden.beds]
-    for dig in notes.digs:
-        morning = place.get(date.fromordinal(dig.on.toordinal() + 1))
-        if morning is not None and dig.bed in names:
-            bed = names.index(dig.bed)
-            least[morning, bed], most[morning, bed] = BANDS[dig.finding]
-    return FieldArrays(known, minutes, rain, least, most)
+    numbers = {bed.name: number for number, bed in enumerate(garden.beds)}
+    findings: tuple[DigNote | MoistureNote, ...] = (*notes.digs, *notes.moistures)
+    for note in findings:
+        morning = place.get(date.fromordinal(note.on.toordinal() + 1))
+        if morning is None or note.bed not in numbers:
+            continue
+        spot = morning, numbers[note.bed]
+        found[spot] = True
+        if isinstance(note, DigNote):
+            least[spot], most[spot] = BANDS[note.finding]
+        elif note.content is not None:
+            mix = garden.beds[spot[1]].soil
+            held = (note.content - mix.wilting_point) / (mix.field_capacity - mix.wilting_point)
+            missing[spot] = min(max(1.0 - held, 0.0), 1.0)
+        elif note.tension is not None:
+            least[spot], most[spot] = _tension_band(note.tension)
+    return found, least, most, missing
+
+
+def _tension_band(tension: float) -> tuple[float, float]:
+    """Return the band of depletion that a tension [kPa] allows, as a dig's would be."""
+    return BANDS["wet" if tension <= WET_TENSION else "dry" if tension > DRY_TENSION else "right"]
 
 
 def _minutes(run: RunNote) -> float:

@@ -12,7 +12,9 @@ from numpy.typing import NDArray
 from scheduler.garden.plan import Bed, Garden, Planting
 from scheduler.season.curves import PlantingCurve, Stand, planting_curve
 from scheduler.season.ground import Ground, available_water, ground_of
+from scheduler.season.salt import bed_salinity, salt_stress
 from scheduler.season.stages import Warmth
+from scheduler.season.wet import wet_until
 from scheduler.water import salinity
 from scheduler.water.evaporation import surface_root_share
 from scheduler.water.mixture import height_weighted_coefficient
@@ -56,6 +58,8 @@ class Growth:
         Share of the roots in the surface layer.
     leaching : array
         Leaching requirement, 0..1.
+    salt : array
+        Factor of salt on what plants use, 1 where nothing tells of salt.
     storage : array
         Available water of all the soil that roots could reach [mm].
     tew, rew : arrays
@@ -64,6 +68,9 @@ class Growth:
         Share of the bed that drip wets.
     kept, open_share : arrays
         Factor of organic mulch on evaporation, and share of the ground that film leaves open.
+    wet_limit : array
+        Depletion that keeps a seedbed's surface wet where the plan asks the whole bed for it [mm], else
+        infinite.
     """
 
     in_use: BoolArray
@@ -79,12 +86,14 @@ class Growth:
     fraction: FloatArray
     roots: FloatArray
     leaching: FloatArray
+    salt: FloatArray
     storage: FloatArray
     tew: FloatArray
     rew: FloatArray
     wetted: FloatArray
     kept: FloatArray
     open_share: FloatArray
+    wet_limit: FloatArray
 
 
 def slice_growth(growth: Growth, begin: int, end: int) -> Growth:
@@ -107,6 +116,12 @@ def _leaching(planting: Planting, water_salinity: float | None) -> float:
     if water_salinity is None or planting.salinity_threshold is None or planting.salinity_slope is None:
         return 0.0
     return float(leaching_requirement(water_salinity, zero_yield_salinity=zero_yield_salinity(planting)))
+
+
+def _salt_factor(planting: Planting, soil_salinity: float | None) -> float:
+    """Return the factor of salt on a planting's use; 1 if nothing tells of it."""
+    stress = salt_stress(planting, soil_salinity)
+    return 1.0 if stress is None else float(stress.coefficient)
 
 
 def bed_curves(
@@ -178,6 +193,8 @@ def _bed_growth(bed: Bed, dates: DateArray, garden: Garden, *, normals: Normals,
     kc, basal, height = (columns(getattr(c, name) for c in curves) for name in ("kc", "basal", "height"))
     taw = columns(available_water(bed, curve.root, dates) for curve in curves)
     fraction = columns(p.depletion_fraction for p in bed.plantings)
+    told = bed_salinity(bed, garden.water_source)
+    salt = columns(_salt_factor(p, told[0] if told else None) for p in bed.plantings)
     in_use = plants.share.sum(axis=1) > 0.0
     bare = garden.planning.bare_soil_coefficient * _bare_under_mulch(ground)
     kc_area = _mixed(bed, kc, height, plants) + np.maximum(1.0 - plants.share.sum(axis=1), 0.0) * bare
@@ -201,6 +218,7 @@ def _bed_growth(bed: Bed, dates: DateArray, garden: Garden, *, normals: Normals,
         roots=np.where(
             in_use, surface_root_share(plants.greatest(columns(curve.root for curve in curves))), 0.0
         ),
+        salt=np.where(in_use, plants.mean(salt), 1.0),
         leaching=plants.greatest(columns(_leaching(p, garden.water_source.salinity) for p in bed.plantings)),
         storage=ground.storage,
         tew=np.full(n_days, ground.tew),
@@ -208,7 +226,20 @@ def _bed_growth(bed: Bed, dates: DateArray, garden: Garden, *, normals: Normals,
         wetted=np.full(n_days, ground.wetted),
         kept=organic_evaporation_factor(ground.organic),
         open_share=ground.open_share,
+        wet_limit=_wet_limit(bed, dates, ground.rew),
     )
+
+
+def _wet_limit(bed: Bed, dates: DateArray, rew: float) -> FloatArray:
+    """Return the depletion up to which the surface still evaporates freely, on days that ask for it [mm]."""
+    limit = np.full(dates.shape[0], np.inf)
+    if bed.seedbed == "whole bed":
+        for planting in bed.plantings:
+            until = wet_until(planting)
+            if until is not None:
+                due = (dates >= np.datetime64(planting.planted)) & (dates <= np.datetime64(until))
+                limit[due] = rew
+    return limit
 
 
 def _bare_under_mulch(ground: Ground) -> FloatArray:

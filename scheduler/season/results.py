@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from scheduler.season.growth import Growth
 from scheduler.timetable.outlook import BedOutlook
 from scheduler.timetable.week import WeekPlan
-from scheduler.water.balance import Conditions
+from scheduler.water.balance import Conditions, SoilState
 from scheduler.weather.normals import Normals, Outlook
 from scheduler.weather.record import DateArray
 
@@ -40,9 +40,17 @@ class SeasonResult:
     applied, litres, minutes : arrays
         Net irrigation [mm], gross volume [L], minutes that the bed's valve was open with water on.
     correction : array
-        What a soil state of the plan, a dig or a new depth of soil put right on the morning of the day [mm].
+        What a soil state of the plan, a finding or a new depth of soil put right on the morning [mm].
+    use_factor : array
+        Factor on the use of each bed that repeated findings have brought, 1 without them.
     known : array of bool
         True where a run, or a skipped one, is recorded.
+    mornings : SoilState
+        The soil that each day started from, every array of shape (n_days, n_beds).
+    put_right : array of bool
+        True where the soil of the morning was stated, found by a dig, or corrected otherwise.
+    evening : array of bool, shape (n_days,)
+        True where the timer's water came after the day's use.
     gauged : array of bool, shape (n_days,)
         True where the rain is that of the person's own gauge.
     conditions : Conditions
@@ -69,7 +77,11 @@ class SeasonResult:
     litres: FloatArray
     minutes: FloatArray
     correction: FloatArray
+    use_factor: FloatArray
     known: NDArray[np.bool_]
+    mornings: SoilState
+    put_right: NDArray[np.bool_]
+    evening: NDArray[np.bool_]
     gauged: NDArray[np.bool_]
     conditions: Conditions
     net_rate: FloatArray
@@ -117,7 +129,11 @@ class WeekResult:
         The beds' own limits; those of `outlook` are eased for a bed that starts past its own.
     reached : array, shape (n_days, n_beds)
         Share of the open site's reference ET that reaches each bed.
+    use_factor : array, shape (n_beds,)
+        Factor on the use of each bed that repeated findings have brought.
     normals : Normals
+    put_right : array of bool, shape (n_beds,)
+        True where the soil of the first morning was stated, found by a dig, or corrected otherwise.
     """
 
     on: date
@@ -130,4 +146,6 @@ class WeekResult:
     state_from: date
     limit: FloatArray
     reached: FloatArray
+    use_factor: FloatArray
     normals: Normals
+    put_right: NDArray[np.bool_]

@@ -8,7 +8,7 @@ whole record.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 import numpy as np
@@ -21,7 +21,7 @@ from scheduler.season.field import FieldNotes, field_arrays
 from scheduler.season.growth import Growth, garden_growth, slice_growth
 from scheduler.season.results import SeasonResult, WeekResult
 from scheduler.season.setup import Setup, dates_from, set_up, week_before
-from scheduler.season.soil import allowed_by_dig, full_soil, set_right, stated_soil
+from scheduler.season.soil import Lived, full_soil, morning, put_right, stated_soil
 from scheduler.season.span import DAY_FIELDS, Span, live_through, open_span
 from scheduler.season.stages import Warmth
 from scheduler.season.surroundings import DayWeather
@@ -54,10 +54,12 @@ class _Planned:
     counted_rain: FloatArray
     growth: Growth
     days: BedDays
+    use_factor: FloatArray
+    put_right: NDArray[np.bool_]
 
 
-def _plan(setup: Setup, growth: Growth, *, first: date, state: SoilState) -> _Planned:
-    """Return the plan of the week from `first` on; `state` is the soil that the day before left."""
+def _plan(setup: Setup, growth: Growth, *, first: date, lived: Lived) -> _Planned:
+    """Return the plan of the week from `first` on; `lived` is what the day before left."""
     growth = slice_growth(growth, 0, days_ahead(first, setup.limits))
     weather = outlook(setup.daily, setup.normals, first, growth.in_use.shape[0])
     care = setup.garden.planning
@@ -65,16 +67,18 @@ def _plan(setup: Setup, growth: Growth, *, first: date, state: SoilState) -> _Pl
     foretold = effective_rainfall(weather.rain, weather.reference_et) * care.forecast_rain
     counted = np.where(weather.origin == "forecast", foretold, weather.rain * care.normal_rain)
     days = _days_ahead(setup, growth, weather, counted)
+    begun, corrected = _this_morning(setup, growth, days, on=first, lived=lived)
+    days = replace(days, conditions=days.conditions.times(begun.feedback.factor))
     seen = outlook_from(
         growth,
         days,
-        state=_this_morning(setup, growth, days, on=first, state=state),
+        state=begun.soil,
         net_rate=net_rates(growth, setup.rate, setup.efficiency),
         reserve=care.reserve,
         evening=hours_ahead(first, setup.limits).evening,
     )
     plan = weekly_timetable(first, seen, zones=setup.zones, limits=setup.limits)
-    return _Planned(plan, seen, weather, counted, growth, days)
+    return _Planned(plan, seen, weather, counted, growth, days, begun.feedback.factor, corrected)
 
 
 def _days_ahead(setup: Setup, growth: Growth, weather: Outlook, counted: FloatArray) -> BedDays:
@@ -104,7 +108,7 @@ def _minutes(setup: Setup, plan: WeekPlan, growth: Growth) -> FloatArray:
     return minutes * growth.in_use[:DAYS_PER_WEEK]
 
 
-def _replay(setup: Setup, *, begins: date, n_days: int, until: date) -> tuple[SeasonResult, SoilState]:
+def _replay(setup: Setup, *, begins: date, n_days: int, until: date) -> tuple[SeasonResult, Lived]:
     """Return what `n_days` from `begins` did, the timer set on every Monday, and the soil they left.
 
     Fixed weekdays keep the past the same, whatever day a table is asked for.
@@ -112,37 +116,43 @@ def _replay(setup: Setup, *, begins: date, n_days: int, until: date) -> tuple[Se
     span = open_span(setup, begins, n_days, until=until)
     shape = span.days.conditions.raw.shape
     log = {name: np.zeros(shape) for name in DAY_FIELDS}
-    state = full_soil(shape[1])
+    mornings = SoilState(*(np.zeros(shape) for _ in SoilState._fields))
+    evening = np.zeros(n_days, dtype=bool)
+    lived = full_soil(shape[1])
     plans: list[WeekPlan] = []
     start = 0
     while start < n_days:
         first = begins + timedelta(days=start)
         end = min(n_days, start + DAYS_PER_WEEK - first.weekday())
         ahead = _growth_ahead(setup, span, start)
-        planned = _plan(setup, ahead, first=first, state=state)
+        planned = _plan(setup, ahead, first=first, lived=lived)
         plans.append(planned.plan)
         advised = _minutes(setup, planned.plan, ahead)[: end - start]
         recorded = span.field.minutes[start:end]
         log["minutes"][start:end] = np.where(np.isnan(recorded), advised, recorded)
+        evening[start:end] = planned.seen.evening
         for day in range(start, end):
-            state = live_through(span, day, state, log, evening=planned.seen.evening)
+            lived = live_through(span, day, lived, log, mornings=mornings, evening=planned.seen.evening)
         start = end
     growth_then = slice_growth(span.growth, 0, n_days)
     result = SeasonResult(
         dates=span.dates,
         **log,
-        conditions=span.days.conditions,
+        conditions=span.days.conditions.times(log["use_factor"]),
         net_rate=span.net_rate[:n_days],
         limit=depletion_limit(growth_then, span.days, reserve=setup.garden.planning.reserve),
         litres=log["minutes"] / 60.0 * setup.flow,
         known=span.field.known,
+        mornings=mornings,
+        put_right=put_right(log["correction"], span.stated.depletion, found=span.field.found),
+        evening=evening,
         gauged=~np.isnan(span.field.rain),
         plans=tuple(plans),
         growth=growth_then,
         normals=setup.normals,
         weather_rows=span.rows,
     )
-    return result, state
+    return result, lived
 
 
 def _state_before(garden: Garden, on: date) -> date:
@@ -179,10 +189,10 @@ def run_week(garden: Garden, daily: DailyWeather, *, on: date, notes: FieldNotes
     setup = set_up(garden, daily, notes or FieldNotes())
     state_from = _state_before(garden, on)
     n_before = (on - state_from).days
-    before, state = None, full_soil(len(garden.beds))
+    before, lived = None, full_soil(len(garden.beds))
     if n_before:
-        before, state = _replay(setup, begins=state_from, n_days=n_before, until=on)
-    planned = _plan(setup, _growth_seen(setup, on), first=on, state=state)
+        before, lived = _replay(setup, begins=state_from, n_days=n_before, until=on)
+    planned = _plan(setup, _growth_seen(setup, on), first=on, lived=lived)
     return WeekResult(
         on=on,
         plan=planned.plan,
@@ -194,7 +204,9 @@ def run_week(garden: Garden, daily: DailyWeather, *, on: date, notes: FieldNotes
         state_from=state_from,
         limit=depletion_limit(planned.growth, planned.days, reserve=garden.planning.reserve),
         reached=planned.days.reached,
+        use_factor=planned.use_factor,
         normals=setup.normals,
+        put_right=planned.put_right,
     )
 
 
@@ -214,13 +226,19 @@ def _growth_ahead(setup: Setup, span: Span, day: int) -> Growth:
     return slice_growth(span.growth, day, day + LONGEST_OUTLOOK)
 
 
-def _this_morning(setup: Setup, growth: Growth, days: BedDays, *, on: date, state: SoilState) -> SoilState:
-    """Return the soil of the morning of a table: as stated if it is, and inside what a dig allows."""
-    today = days.conditions.on(0)
-    stated = stated_soil(setup.garden, dates_from(on, 1), days.conditions.raw[:1])
-    noted = field_arrays(setup.notes, setup.garden, dates_from(on, 1))
-    known = set_right(state, today, stated=stated.on(0), tew=growth.tew[0])
-    return allowed_by_dig(known, today, least=noted.least[0], most=noted.most[0])
+def _this_morning(
+    setup: Setup, growth: Growth, days: BedDays, *, on: date, lived: Lived
+) -> tuple[Lived, NDArray[np.bool_]]:
+    """Return what the morning of a table starts from: soil as stated or found, and what findings tell.
+
+    And where that put the soil right, of shape (n_beds,).
+    """
+    dates = dates_from(on, 1)
+    stated = stated_soil(setup.garden, dates, days.conditions.raw[:1]).on(0)
+    field = field_arrays(setup.notes, setup.garden, dates).on(0)
+    begun = morning(lived, days.conditions.on(0), stated=stated, field=field, tew=growth.tew[0])
+    change = (begun.soil.depletion + begun.soil.below) - (lived.soil.depletion + lived.soil.below)
+    return begun, put_right(change, stated.depletion, found=field.found)
 
 
 def season_span(garden: Garden) -> tuple[date, date]:

@@ -3,17 +3,22 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from scheduler.garden.plan import Garden
+from scheduler.season.feedback import Feedback, after_finding, no_feedback
+from scheduler.season.field import CONTENT_SPREAD, FieldArrays
 from scheduler.water.balance import Conditions, SoilState, follow_roots
 
-__all__ = ["StatedSoil", "allowed_by_dig", "full_soil", "set_right", "stated_soil"]
+__all__ = ["Lived", "StatedSoil", "full_soil", "morning", "put_right", "stated_soil"]
 
 FloatArray = NDArray[np.float64]
+
+#: Corrections up to this are rounding [mm].
+ROUNDING = 1e-9
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -33,10 +38,35 @@ class StatedSoil:
         return StatedSoil(self.depletion[day], self.below[day], self.measured[day])
 
 
-def full_soil(n_beds: int) -> SoilState:
+class Lived(NamedTuple):
+    """What beds carry from day to day: their soil, and what findings have told of their use."""
+
+    soil: SoilState
+    feedback: Feedback
+
+
+def full_soil(n_beds: int) -> Lived:
     """Return soil that lacks nothing, from which a first stated soil state is a correction."""
     nothing = np.zeros(n_beds)
-    return SoilState(nothing, nothing, nothing, nothing, nothing)
+    return Lived(SoilState(nothing, nothing, nothing, nothing, nothing), no_feedback(n_beds))
+
+
+def morning(
+    lived: Lived, day: Conditions, *, stated: StatedSoil, field: FieldArrays, tew: FloatArray
+) -> Lived:
+    """Return what a day starts from: soil as stated if it is, and inside what findings allow.
+
+    `day`, `stated` and `field` are those of the one day, arrays of shape (n_beds,).
+    """
+    known = _set_right(lived.soil, day, stated, tew)
+    soil = _as_found(known, day, field)
+    feedback = after_finding(
+        lived.feedback,
+        soil.depletion - known.depletion,
+        found=field.found,
+        stated=~np.isnan(stated.depletion),
+    )
+    return Lived(soil, feedback)
 
 
 def stated_soil(garden: Garden, dates: NDArray[np.datetime64], raw: FloatArray) -> StatedSoil:
@@ -62,7 +92,7 @@ def _depletion(stated: float | Literal["full", "at limit"], raw: float) -> float
     return float(raw) if stated == "at limit" else float(stated)
 
 
-def set_right(state: SoilState, day: Conditions, *, stated: StatedSoil, tew: FloatArray) -> SoilState:
+def _set_right(state: SoilState, day: Conditions, stated: StatedSoil, tew: FloatArray) -> SoilState:
     """Return the soil as stated on the morning of a day; NaN leaves what the balance has.
 
     Arrays of `stated` are those of the day, (n_beds,); `tew` is the evaporable water [mm]. The surface of a
@@ -85,7 +115,22 @@ def set_right(state: SoilState, day: Conditions, *, stated: StatedSoil, tew: Flo
     )
 
 
-def allowed_by_dig(state: SoilState, day: Conditions, *, least: FloatArray, most: FloatArray) -> SoilState:
-    """Return the soil with its depletion moved into the band that a dig allows, given as shares of RAW."""
-    ceiling = np.where(np.isinf(most), np.inf, most * day.raw)
-    return state._replace(depletion=np.clip(state.depletion, least * day.raw, ceiling))
+def _as_found(state: SoilState, day: Conditions, field: FieldArrays) -> SoilState:
+    """Return the soil with its depletion moved into the band that digs and measurements allow.
+
+    A depletion inside the band stays as it was reckoned.
+    """
+    ceiling = np.where(np.isinf(field.most), np.inf, field.most * day.raw)
+    depletion = np.clip(state.depletion, field.least * day.raw, ceiling)
+    low = np.maximum(field.missing - CONTENT_SPREAD, 0.0) * day.taw
+    high = np.minimum(field.missing + CONTENT_SPREAD, 1.0) * day.taw
+    measured = np.clip(depletion, low, high)
+    return state._replace(depletion=np.where(np.isnan(field.missing), depletion, measured))
+
+
+def put_right(correction: FloatArray, stated: FloatArray, *, found: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Return where the soil of a morning was stated, found, or corrected otherwise.
+
+    A statement or a finding that agrees with the balance corrects nothing, and is knowledge all the same.
+    """
+    return np.asarray(~np.isnan(stated) | found | (np.abs(correction) > ROUNDING))

@@ -9,10 +9,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scheduler.season.days import BedDays, bed_days, net_rates
+from scheduler.season.feedback import after_day
 from scheduler.season.field import FieldArrays, field_arrays
 from scheduler.season.growth import Growth, garden_growth, slice_growth
 from scheduler.season.setup import Setup, dates_from, weather_rows_of, week_before
-from scheduler.season.soil import StatedSoil, allowed_by_dig, set_right, stated_soil
+from scheduler.season.soil import Lived, StatedSoil, morning, stated_soil
 from scheduler.season.stages import Warmth
 from scheduler.season.surroundings import DayWeather
 from scheduler.timetable.week import LONGEST_OUTLOOK
@@ -35,6 +36,7 @@ DAY_FIELDS = (
     "applied",
     "minutes",
     "correction",
+    "use_factor",
 )
 
 
@@ -83,28 +85,41 @@ def open_span(setup: Setup, begins: date, n_days: int, *, until: date) -> Span:
     return Span(dates, rows, growth, days, stated, noted, net_rate)
 
 
-def _morning_state(span: Span, day: int, state: SoilState) -> SoilState:
-    """Return the soil that a day starts from: stated if it is, and inside what a dig allows."""
-    conditions = span.days.conditions.on(day)
-    known = set_right(state, conditions, stated=span.stated.on(day), tew=span.growth.tew[day])
-    least, most = span.field.least[day], span.field.most[day]
-    return allowed_by_dig(known, conditions, least=least, most=most)
+def _morning_of(span: Span, day: int, lived: Lived) -> Lived:
+    """Return what a day of the span starts from."""
+    return morning(
+        lived,
+        span.days.conditions.on(day),
+        stated=span.stated.on(day),
+        field=span.field.on(day),
+        tew=span.growth.tew[day],
+    )
 
 
 def live_through(
-    span: Span, day: int, state: SoilState, log: dict[str, FloatArray], *, evening: bool
-) -> SoilState:
-    """Enter one day into the log and return the soil at its end."""
-    morning = _morning_state(span, day, state)
+    span: Span,
+    day: int,
+    lived: Lived,
+    log: dict[str, FloatArray],
+    *,
+    mornings: SoilState,
+    evening: bool,
+) -> Lived:
+    """Enter one day into the log, its morning into `mornings`, and return what its end leaves."""
+    begun = _morning_of(span, day, lived)
+    for kept, part in zip(mornings, begun.soil, strict=True):
+        kept[day] = part
     applied = log["minutes"][day] * span.net_rate[day]
     balance = step(
-        morning,
-        span.days.conditions.on(day),
+        begun.soil,
+        span.days.conditions.on(day).times(begun.feedback.factor),
         applied=0.0 if evening else applied,
         applied_late=applied if evening else None,
     )
-    before, after = np.add(state.depletion, state.below), np.add(morning.depletion, morning.below)
-    log["correction"][day] = after - before
+    log["correction"][day] = (begun.soil.depletion + begun.soil.below) - (
+        lived.soil.depletion + lived.soil.below
+    )
+    log["use_factor"][day] = begun.feedback.factor
     log["applied"][day] = applied
     log["depletion"][day] = balance.state.depletion
     log["below"][day] = balance.state.below
@@ -112,4 +127,4 @@ def live_through(
     log["transpiration"][day] = balance.transpiration
     log["deep_percolation"][day] = balance.deep_percolation
     log["stress_coefficient"][day] = balance.stress_coefficient
-    return balance.state
+    return Lived(balance.state, after_day(begun.feedback, balance.evaporation + balance.transpiration))

@@ -20,7 +20,7 @@ class Health:
     """The state of one garden's service; instants are aware, texts empty if there is nothing to say.
 
     `problems` did not stop the last success; `last_error` did stop the last run, and is empty again after
-    a success.
+    a success; `failures` counts the runs that failed since.
     """
 
     garden: str
@@ -28,6 +28,7 @@ class Health:
     last_success: datetime | None = None
     next_run: datetime | None = None
     last_error: str = ""
+    failures: int = 0
     problems: tuple[str, ...] = ()
 
 
@@ -59,6 +60,7 @@ def write_health(path: Path, health: Health) -> None:
         "last_success": _text(health.last_success),
         "next_run": _text(health.next_run),
         "last_error": health.last_error or None,
+        "failures": health.failures,
         "problems": list(health.problems),
     }
     text = json.dumps(document, ensure_ascii=False, indent=2) + "\n"
@@ -68,7 +70,8 @@ def write_health(path: Path, health: Health) -> None:
 def health_line(health: Health, report: DayReport | None) -> str:
     """Return one line on a run: what it did, or why it failed, and when the next one is."""
     if report is None:
-        done = f"FAILED: {' '.join(health.last_error.split())}"
+        again = f" ({health.failures} times in a row)" if health.failures > 1 else ""
+        done = f"FAILED{again}: {' '.join(health.last_error.split())}"
     else:
         kept = "recorded" if report.recorded else "already there"
         done = f"table of {report.on} {kept}, {_count(len(report.notices), 'notice')}"

@@ -12,6 +12,7 @@ from scheduler.season.supply import BedSupply, bed_supply
 from scheduler.show.bed_steps import Steps
 from scheduler.show.bed_use import plant_steps, use_steps
 from scheduler.show.notes import day_text, garden_notes, supply_notes, weather_notes
+from scheduler.show.ranges import NeedsRange, input_part, measure_line, needs_range, week_range_note
 from scheduler.show.report import Column, Part, Report
 from scheduler.show.week_view import weather_rows_of_week
 from scheduler.timetable.patterns import DAYS_PER_WEEK
@@ -94,6 +95,18 @@ def _soil_side(steps: Steps, bed: Bed, result: WeekResult, number: int, *, crops
     )
 
 
+def _range_side(steps: Steps, ranges: NeedsRange, number: int) -> None:
+    """Add the plausible range of the minutes a run day."""
+    for which, value, sign in (("least", ranges.low, "less"), ("greatest", ranges.high, "plus")):
+        steps.add(
+            f"{which} minutes a run day, eight cases in ten",
+            float(value[number]),
+            of="duration",
+            working=f"the table's, {sign} 1.28 standard uncertainties of the table below",
+            source="JCGM 100, eq. 10",
+        )
+
+
 def _minutes_side(steps: Steps, bed: Bed, supply: BedSupply, result: WeekResult, number: int) -> float:
     """Add the steps from deficit to minutes; return the minutes that refill the bed today."""
     leaching = float(result.growth.leaching[0, number])
@@ -145,11 +158,16 @@ def bed_report(
     steps = Steps(system)
     _water_side(steps, bed, supply)
     growing = plant_steps(steps, garden, bed, daily=daily, result=result)
+    ranges, parts = needs_range(garden, result), []
     if growing:
         _soil_side(steps, bed, result, number, crops=len(growing))
         use_steps(steps, garden, result, number)
         minutes = _minutes_side(steps, bed, supply, result, number)
+        _range_side(steps, ranges, number)
+        parts.append(input_part(garden, ranges, number))
         lines = [f"To refill {bed.name} now, open its valve for {math.ceil(minutes - 1e-9)} min."]
+        if measure := measure_line(ranges, number):
+            lines.append(measure)
         if bed.soil.intake_rate is not None and supply.rate > bed.soil.intake_rate:
             lines.append(
                 "The line gives water faster than the mix takes it in over the whole bed: if it pools, run "
@@ -163,10 +181,11 @@ def bed_report(
         schema="rillbook.bed/1",
         title=f"{garden.name}: {bed.name}, working for {day_text(result.on)} to {day_text(end)} {end.year}",
         as_of=result.on,
-        parts=(Part("rows", "", COLUMNS, tuple(steps.rows)),),
+        parts=(Part("rows", "", COLUMNS, tuple(steps.rows)), *parts),
         lines=tuple(lines),
         notes=(
             *weather_notes(daily, weather_rows_of_week(daily, result), until=result.on),
+            *([week_range_note(garden)] if parts else []),
             *supply_notes((bed,), system),
             *garden_notes(garden, (bed,)),
             *(f"{planting.crop}: {note}." for planting in growing for note in planting.notes),

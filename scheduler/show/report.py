@@ -6,7 +6,6 @@ them to what a person can use, in the person's unit system.
 
 from __future__ import annotations
 
-import csv
 import io
 import json
 import math
@@ -18,6 +17,7 @@ from typing import Any, Literal
 
 from scheduler.garden.dimensions import MEANINGS, Dimension, System
 from scheduler.garden.units import format_quantity, to_display, unit_label
+from scheduler.spreadsheet import csv_text, guarded
 
 __all__ = ["Column", "Part", "Report", "render_csv", "render_json", "render_text"]
 
@@ -124,8 +124,16 @@ def render_json(report: Report) -> str:
     return json.dumps(document, ensure_ascii=False, indent=2) + "\n"
 
 
+def _csv_cell(value: Any) -> Any:
+    """Return a value as a CSV cell: numbers as they are, texts so that no spreadsheet program runs them."""
+    cell = _machine(value)
+    if isinstance(cell, list):
+        return guarded(" ".join(map(str, cell)))
+    return guarded(value) if isinstance(value, str) else cell
+
+
 def render_csv(report: Report, *, part: str | None = None) -> str:
-    """Return one part of the report as CSV, the first if none is named.
+    """Return one part of the report as CSV, its texts guarded, the first part if none is named.
 
     Raises
     ------
@@ -133,13 +141,8 @@ def render_csv(report: Report, *, part: str | None = None) -> str:
         If the report has no such part.
     """
     chosen = report.parts[0] if part is None else {p.key: p for p in report.parts}[part]
-    out = io.StringIO()
     keys = [column.key for column in chosen.columns]
-    writer = csv.DictWriter(out, fieldnames=keys, lineterminator="\n")
-    writer.writeheader()
-    for row in _machine_rows(chosen):
-        writer.writerow({k: " ".join(map(str, v)) if isinstance(v, list) else v for k, v in row.items()})
-    return out.getvalue()
+    return csv_text(keys, ({key: _csv_cell(row.get(key)) for key in keys} for row in chosen.rows))
 
 
 def _heading(column: Column, system: System) -> str:

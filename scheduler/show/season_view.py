@@ -14,14 +14,17 @@ from scheduler.garden.dimensions import System
 from scheduler.garden.plan import Garden
 from scheduler.garden.units import format_quantity
 from scheduler.season.results import SeasonResult
+from scheduler.season.season_range import SeasonRange
 from scheduler.season.sums import litres_by_month, peak_week, stress_days
-from scheduler.season.tariff import Bill, BillLine, PeriodBill, SeasonBill
+from scheduler.season.tariff import SeasonBill
 from scheduler.show.notes import day_text, garden_notes, restriction_notes, supply_notes, weather_notes
+from scheduler.show.ranges import season_range_note
 from scheduler.show.report import Column, Part, Report, Row
+from scheduler.show.season_bill import bill_part
 from scheduler.show.week_view import clock_text
 from scheduler.weather.record import DailyWeather
 
-__all__ = ["YearSum", "season_report", "years_report"]
+__all__ = ["SeasonSpread", "YearSum", "season_report", "years_report"]
 
 ALL_BEDS = "all beds"
 
@@ -42,18 +45,6 @@ WEEK_COLUMNS = (
     Column("days", "run on"),
     Column("starts", "start at"),
     Column("run_time_min", "each run", "duration"),
-)
-BILL_COLUMNS = (
-    Column("period", "bill"),
-    Column("first", ""),
-    Column("last", ""),
-    Column("label", "line"),
-    Column("unit", ""),
-    Column("with_quantity", "with\ngarden"),
-    Column("with_amount", "\namount"),
-    Column("without_quantity", "with-\nout"),
-    Column("without_amount", "\namount"),
-    Column("difference", "garden's\ncost"),
 )
 YEAR_COLUMNS = (
     Column("year", "year"),
@@ -118,72 +109,26 @@ def _week_part(result: SeasonResult) -> Part:
     return Part("weeks", "Settings", WEEK_COLUMNS, rows, machine_only=True)
 
 
-def _merged(have: Bill, lack: Bill) -> list[str]:
-    """Return the labels of two bills in the order of both: one only the second has follows its forerunner."""
-    labels = [line.label for line in have.lines]
-    place = 0
-    for line in lack.lines:
-        if line.label in labels:
-            place = labels.index(line.label) + 1
-        else:
-            labels.insert(place, line.label)
-            place += 1
-    return labels
-
-
-def _bill_row(
-    name: str, period: PeriodBill, *, label: str, lines: Sequence[BillLine | None], unit: str
-) -> Row:
-    """Return one line of a bill with and without the garden; only volumes show a quantity."""
-    known = next(line for line in lines if line is not None)
-    amounts = [Decimal(0) if line is None else line.amount for line in lines]
-    counted = known.unit == unit
-    quantities = [(Decimal(0) if line is None else line.quantity) if counted else None for line in lines]
-    shown = [
-        None if quantity is None else f"{quantity.quantize(Decimal('0.001')).normalize():f}"
-        for quantity in quantities
-    ]
-    return {
-        "period": name,
-        "first": period.period.first,
-        "last": period.period.last,
-        "label": label,
-        "unit": known.unit if counted else "",
-        "with_quantity": shown[0],
-        "with_amount": f"{amounts[0]:.2f}",
-        "without_quantity": shown[1],
-        "without_amount": f"{amounts[1]:.2f}",
-        "difference": f"{amounts[0] - amounts[1]:.2f}",
-    }
-
-
-def _bill_part(bill: SeasonBill) -> Part:
-    """Return every line of every bill with and without the garden."""
-    rows: list[Row] = []
-    for period in bill.periods:
-        name = f"{day_text(period.period.first)[4:]} to {day_text(period.period.last)[4:]}"
-        have, lack = period.with_garden, period.without_garden
-        for label in _merged(have, lack):
-            pair = [next((x for x in b.lines if x.label == label), None) for b in (have, lack)]
-            rows.append(_bill_row(name, period, label=label, lines=pair, unit=bill.unit))
-        whole = [BillLine("", b.units, bill.unit, Decimal(0), b.total) for b in (have, lack)]
-        rows.append(_bill_row(name, period, label="this bill", lines=whole, unit=bill.unit))
-    title = f"The bill, in {bill.currency} and {bill.unit}"
-    return Part("bill", title, BILL_COLUMNS, tuple(rows), group="period")
-
-
-def _summary(result: SeasonResult, bill: SeasonBill | None, system: System) -> list[str]:
+def _summary(
+    result: SeasonResult, bill: SeasonBill | None, system: System, *, spread: SeasonSpread
+) -> list[str]:
     """Return the season in sentences."""
     peak = peak_week(result)
-    total = format_quantity(float(result.litres.sum()), "volume", system)
+    litres = float(result.litres.sum())
+    total, least, most = (
+        format_quantity(litres * share, "volume", system)
+        for share in (1.0, spread.water.low, spread.water.high)
+    )
     last = peak.first + timedelta(days=6)
     lines = [
-        f"The season takes {total}; its peak week, {day_text(peak.first)} to {day_text(last)}, "
-        f"{format_quantity(peak.litres, 'volume', system)}."
+        f"The season takes {least} to {most}, {total} as reckoned; its peak week, "
+        f"{day_text(peak.first)} to {day_text(last)}, {format_quantity(peak.litres, 'volume', system)}."
     ]
     if bill is not None:
+        low, high = spread.cost or (bill.garden_cost, bill.garden_cost)
         lines.append(
-            f"The garden adds {bill.garden_cost:.2f} {bill.currency} to the season's water bills: "
+            f"The garden adds {low:.2f} to {high:.2f} {bill.currency} to the season's water bills, "
+            f"{bill.garden_cost:.2f} as reckoned: "
             f"{bill.total_with:.2f} with it, {bill.total_without:.2f} without"
             + (
                 "."
@@ -201,12 +146,21 @@ def _summary(result: SeasonResult, bill: SeasonBill | None, system: System) -> l
     return lines
 
 
+@dataclass(frozen=True, slots=True)
+class SeasonSpread:
+    """The plausible range of a season: of its water, and of what the garden adds to the bills."""
+
+    water: SeasonRange
+    cost: tuple[Decimal, Decimal] | None
+
+
 def season_report(
     garden: Garden,
     daily: DailyWeather,
     *,
     result: SeasonResult,
     bill: SeasonBill | None,
+    spread: SeasonSpread,
     system: System,
     moved: str = "",
     shut_early: bool = False,
@@ -221,6 +175,7 @@ def season_report(
         if shut_early
         else "No hand valve shut early: all beds of a zone get its whole run. --shut-valves shows the other.",
         "Net irrigation leaves out what unevenness and leaching take; drained is what soil could not hold.",
+        season_range_note(garden, spread.water),
         *([moved] if moved else []),
         *weather_notes(daily, result.weather_rows),
         *restriction_notes(garden, first, last),
@@ -230,7 +185,7 @@ def season_report(
     if bill is None:
         notes.append("No bill: the plan has no [tariff].")
     else:
-        parts.append(_bill_part(bill))
+        parts.append(bill_part(bill))
         notes += bill.notes
     peak = peak_week(result)
     return Report(
@@ -238,13 +193,17 @@ def season_report(
         title=f"{garden.name}: season {first} to {last}",
         as_of=last,
         parts=tuple(parts),
-        lines=tuple(_summary(result, bill, system)),
+        lines=tuple(_summary(result, bill, system, spread=spread)),
         notes=tuple(notes),
         extra={
             "volume_l": float(result.litres.sum()),
+            "volume_low_l": float(result.litres.sum()) * spread.water.low,
+            "volume_high_l": float(result.litres.sum()) * spread.water.high,
             "peak_week_from": peak.first,
             "peak_week_l": peak.litres,
             "cost": None if bill is None else bill.garden_cost,
+            "cost_low": None if spread.cost is None else spread.cost[0],
+            "cost_high": None if spread.cost is None else spread.cost[1],
             "currency": None if bill is None else bill.currency,
             "weeks_with_conflict": sum(1 for plan in result.plans if plan.conflicts),
         },

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -55,17 +56,19 @@ def outlook_of(outlook: BedOutlook, index: IntArray) -> BedOutlook:
     )
 
 
+def _shortage_by_rule(beds: ZoneBeds, part: BedOutlook, depletion: FloatArray) -> FloatArray:
+    """Return how short a zone is by its own rule [mm d], (n_settings,); `part` are its beds alone."""
+    if beds.zone.rule == "area mean":
+        return area_mean_shortage(part, depletion, beds.area)
+    return bed_shortage(part, depletion).sum(axis=1)
+
+
 def zone_shortage(
     beds: ZoneBeds, outlook: BedOutlook, masks: FloatArray, minutes: FloatArray | IntArray
 ) -> FloatArray:
     """Return how short each setting leaves a zone, by the zone's own rule [mm d], (n_settings,)."""
     part = outlook_of(outlook, beds.index)
-    shape = (masks.shape[0], beds.index.shape[0])
-    every_bed = np.broadcast_to(minutes[:, None], shape).astype(np.float64)
-    depletion = depletion_under(part, masks, every_bed)
-    if beds.zone.rule == "area mean":
-        return area_mean_shortage(part, depletion, beds.area)
-    return bed_shortage(part, depletion).sum(axis=1)
+    return _shortage_by_rule(beds, part, depletion_under(part, masks, minutes[:, None]))
 
 
 def flow_by_day(beds: ZoneBeds, outlook: BedOutlook) -> FloatArray:
@@ -73,20 +76,35 @@ def flow_by_day(beds: ZoneBeds, outlook: BedOutlook) -> FloatArray:
     return np.asarray(outlook.in_use[:DAYS_PER_WEEK, beds.index] @ beds.flow, dtype=float)
 
 
-def rank_patterns(
+def _minutes(
     beds: ZoneBeds, outlook: BedOutlook, masks: FloatArray, by_bed: IntArray, totals: IntArray
-) -> ZoneChoices:
-    """Return the patterns of one zone with their minutes, ranked.
-
-    `by_bed` are the fewest minutes of each pattern and bed of the zone, `totals` the minutes a day that
-    each pattern can hold; shapes (n_patterns, n_zone_beds) and (n_patterns, n_totals).
-    """
+) -> IntArray:
+    """Return the minutes a run day that one zone needs with each pattern, (n_patterns,)."""
     if beds.zone.rule == "area mean":
-        minutes = least_minutes_by_mean(outlook_of(outlook, beds.index), masks, totals, area=beds.area)
-    else:
-        minutes = by_bed.max(axis=1)
-    shortage = zone_shortage(beds, outlook, masks, minutes)
-    water = minutes * (masks @ flow_by_day(beds, outlook)) / 60.0
-    runs = masks.sum(axis=1)
-    order = np.lexsort((np.arange(masks.shape[0]), runs, np.round(water, 6), np.round(shortage, 3)))
-    return ZoneChoices(beds, minutes, shortage, water, order)
+        return least_minutes_by_mean(outlook_of(outlook, beds.index), masks, totals, area=beds.area)
+    return by_bed[:, beds.index].max(axis=1)
+
+
+def rank_patterns(
+    zones: Sequence[ZoneBeds], outlook: BedOutlook, masks: FloatArray, by_bed: IntArray, totals: IntArray
+) -> list[ZoneChoices]:
+    """Return the patterns of every zone with their minutes, ranked.
+
+    `by_bed` are the fewest minutes of each pattern and bed, `totals` the minutes a day that each pattern
+    can hold; shapes (n_patterns, n_beds) and (n_patterns, n_totals).
+    """
+    minutes = [_minutes(beds, outlook, masks, by_bed, totals) for beds in zones]
+    # All zones at once: a day of many beds costs little more than a day of few.
+    every_bed = np.zeros(by_bed.shape)
+    for beds, needed in zip(zones, minutes, strict=True):
+        every_bed[:, beds.index] = needed[:, None]
+    depletion = depletion_under(outlook, masks, every_bed)
+    runs, number = masks.sum(axis=1), np.arange(masks.shape[0])
+    ranked = []
+    for beds, needed in zip(zones, minutes, strict=True):
+        part = outlook_of(outlook, beds.index)
+        shortage = _shortage_by_rule(beds, part, depletion[:, :, beds.index])
+        water = needed * (masks @ flow_by_day(beds, outlook)) / 60.0
+        order = np.lexsort((number, runs, np.round(water, 6), np.round(shortage, 3)))
+        ranked.append(ZoneChoices(beds, needed, shortage, water, order))
+    return ranked

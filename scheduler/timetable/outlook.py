@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.water.balance import Conditions, SoilState, step
+from scheduler.water.balance import Conditions, DayBalance, SoilState, step
 
 __all__ = ["BedOutlook", "Course", "course_under", "depletion_under"]
 
@@ -67,6 +68,28 @@ class Course(NamedTuple):
     use: FloatArray
 
 
+def _lived(outlook: BedOutlook, masks: FloatArray, minutes: FloatArray | IntArray) -> Iterator[DayBalance]:
+    """Yield the balance of each day under many settings, as `course_under` takes them."""
+    state, nothing = outlook.state, np.zeros(1)
+    for day in range(outlook.n_days):
+        runs = masks[:, day, None] if day < masks.shape[1] else nothing
+        water = runs * minutes * outlook.net_rate[day]
+        balance = step(
+            state,
+            outlook.conditions.on(day),
+            applied=nothing if outlook.evening else water,
+            applied_late=water if outlook.evening else None,
+        )
+        yield balance
+        state = balance.state
+
+
+def _empty_course(outlook: BedOutlook, masks: FloatArray, minutes: FloatArray | IntArray) -> FloatArray:
+    """Return room for a number for each day, setting and bed."""
+    shape = np.broadcast_shapes(minutes.shape, (masks.shape[0], outlook.n_beds))
+    return np.empty((outlook.n_days, *shape))
+
+
 def course_under(outlook: BedOutlook, masks: FloatArray, minutes: FloatArray | IntArray) -> Course:
     """Return how beds fare under many settings at once; depletion is that before an evening run.
 
@@ -78,20 +101,8 @@ def course_under(outlook: BedOutlook, masks: FloatArray, minutes: FloatArray | I
     minutes : array, shape (n_settings, n_beds)
         Minutes that each bed's valve is open on a run day.
     """
-    shape = np.broadcast_shapes(minutes.shape, (masks.shape[0], outlook.n_beds))
-    depletion, use = np.empty((outlook.n_days, *shape)), np.empty((outlook.n_days, *shape))
-    state = SoilState(*(np.broadcast_to(part, shape) for part in outlook.state))
-    nothing = np.zeros(1)
-    for day in range(outlook.n_days):
-        runs = masks[:, day, None] if day < masks.shape[1] else nothing
-        water = runs * minutes * outlook.net_rate[day]
-        balance = step(
-            state,
-            outlook.conditions.on(day),
-            applied=nothing if outlook.evening else water,
-            applied_late=water if outlook.evening else None,
-        )
-        state = balance.state
+    depletion, use = (_empty_course(outlook, masks, minutes) for _ in Course._fields)
+    for day, balance in enumerate(_lived(outlook, masks, minutes)):
         depletion[day] = balance.driest
         use[day] = balance.evaporation + balance.transpiration
     return Course(depletion, use)
@@ -99,4 +110,7 @@ def course_under(outlook: BedOutlook, masks: FloatArray, minutes: FloatArray | I
 
 def depletion_under(outlook: BedOutlook, masks: FloatArray, minutes: FloatArray | IntArray) -> FloatArray:
     """Return the depletion of `course_under` alone."""
-    return course_under(outlook, masks, minutes).depletion
+    depletion = _empty_course(outlook, masks, minutes)
+    for day, balance in enumerate(_lived(outlook, masks, minutes)):
+        depletion[day] = balance.driest
+    return depletion

@@ -195,8 +195,10 @@ def _place_shortened(
     totals = totals_with_room(
         [patterns[pattern][0] for pattern in tried], clock, timer=limits.timer, flow=flow
     )
-    by_bed = least_minutes_by_bed(outlook_of(outlook, choices.beds.index), masks, totals)
-    ranked = rank_patterns(choices.beds, outlook, masks, by_bed, totals)
+    part = outlook_of(outlook, choices.beds.index)
+    alone = replace(choices.beds, index=np.arange(part.n_beds))
+    by_bed = least_minutes_by_bed(part, masks, totals)
+    (ranked,) = rank_patterns([alone], part, masks, by_bed, totals)
     first = int(ranked.order[0])
     placed = _place(patterns[tried[first]][0], int(ranked.minutes[first]), clock, limits, flow=flow)
     minutes, begins = placed or (0, ())
@@ -316,7 +318,7 @@ def weekly_timetable(
     masks = np.array([mask for mask, _ in patterns], dtype=float)
     totals = totals_alone([mask for mask, _ in patterns], _clock(spans, limits), spans, timer=limits.timer)
     by_bed = least_minutes_by_bed(outlook, masks, totals)
-    ranked = [rank_patterns(beds, outlook, masks, by_bed[:, beds.index], totals) for beds in zones]
+    ranked = rank_patterns(zones, outlook, masks, by_bed, totals)
     arranged = _arrange(ranked, patterns, spans, limits, outlook)
 
     bed_minutes = np.zeros(n_beds, dtype=np.int64)
@@ -343,10 +345,12 @@ def expected_course(
     settings: Sequence[ZoneSetting], zones: Sequence[ZoneBeds], outlook: BedOutlook
 ) -> Course:
     """Return what the settings do to each bed; both arrays of shape (n_days, n_beds)."""
-    depletion, use = np.empty(outlook.in_use.shape), np.empty(outlook.in_use.shape)
-    for setting, beds in zip(settings, zones, strict=True):
-        minutes = np.full((1, beds.index.shape[0]), setting.minutes_per_day)
-        part = outlook_of(outlook, beds.index)
-        course = course_under(part, np.array([setting.mask], dtype=float), minutes)
-        depletion[:, beds.index], use[:, beds.index] = course.depletion[:, 0], course.use[:, 0]
-    return Course(depletion, use)
+    masks = np.array([setting.mask for setting in settings], dtype=float)
+    minutes = np.array([[setting.minutes_per_day] for setting in settings])
+    # Every bed under every zone's setting, in one go; each bed's own is then taken out.
+    course = course_under(outlook, masks, minutes)
+    own = np.zeros(outlook.n_beds, dtype=np.int64)
+    for number, beds in enumerate(zones):
+        own[beds.index] = number
+    bed = np.arange(outlook.n_beds)
+    return Course(course.depletion[:, own, bed], course.use[:, own, bed])

@@ -15,13 +15,12 @@ out, another sown) leave theirs behind: water is neither made nor lost by a chan
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from scheduler.water.evaporation import LEAST_SHARE, SurfaceDay, evaporate
+from scheduler.water.evaporation import LEAST_SHARE, NEXT_TO_NOTHING, SurfaceDay, evaporate
 from scheduler.water.rootzone import water_stress_coefficient
 
 __all__ = ["Conditions", "DayBalance", "SoilState", "follow_roots", "step"]
@@ -78,24 +77,29 @@ class Conditions(NamedTuple):
     storage: FloatArray
     surface: SurfaceDay | None = None
 
-    def _each(self, take: Callable[[FloatArray], FloatArray]) -> Conditions:
+    def _part(self, part: int | slice | tuple[slice, NDArray[np.int64]]) -> Conditions:
         """Return the same with every array replaced by a part of it."""
-        surface = None if self.surface is None else SurfaceDay(*map(take, self.surface))
+        surface = None if self.surface is None else SurfaceDay(*[values[part] for values in self.surface])
         return Conditions(
-            take(self.basal), take(self.rain), take(self.taw), take(self.raw), take(self.storage), surface
+            self.basal[part], self.rain[part], self.taw[part], self.raw[part], self.storage[part], surface
         )
+
+    def times(self, factor: FloatArray) -> Conditions:
+        """Return the same with all use of water multiplied by a factor."""
+        surface = None if self.surface is None else self.surface._replace(most=self.surface.most * factor)
+        return self._replace(basal=self.basal * factor, surface=surface)
 
     def on(self, day: int) -> Conditions:
         """Return one day of a span."""
-        return self._each(lambda values: values[day])
+        return self._part(day)
 
     def between(self, begin: int, end: int) -> Conditions:
         """Return the days `begin`..`end` of a span (end left out)."""
-        return self._each(lambda values: values[begin:end])
+        return self._part(slice(begin, end))
 
     def of_beds(self, index: NDArray[np.int64]) -> Conditions:
         """Return some beds of a span."""
-        return self._each(lambda values: values[:, index])
+        return self._part((slice(None), index))
 
 
 class DayBalance(NamedTuple):
@@ -121,12 +125,13 @@ def follow_roots(state: SoilState, taw: ArrayLike, *, storage: ArrayLike) -> tup
     Both parts are taken as evenly dry. Their sum stays what it was.
     """
     depletion, below, reach = state.depletion, state.below, state.reach
-    now = np.asarray(taw, dtype=float)
+    grown = np.asarray(taw, dtype=float) - reach
+    if not grown.any():
+        return depletion, below  # So it is on most days of most crops.
     outside = np.maximum(np.asarray(storage, dtype=float) - reach, 0.0)
-    gained = np.clip(now - reach, 0.0, outside)
-    shed = np.maximum(reach - now, 0.0)
-    moved = below * np.divide(gained, outside, out=np.zeros_like(gained), where=outside > 0.0)
-    moved = moved - depletion * np.divide(shed, reach, out=np.zeros_like(shed), where=reach > 0.0)
+    gained = np.minimum(np.maximum(grown, 0.0), outside) / np.maximum(outside, NEXT_TO_NOTHING)
+    shed = np.minimum(grown, 0.0) / np.maximum(reach, NEXT_TO_NOTHING)
+    moved = below * gained + depletion * shed
     return depletion + moved, below - moved
 
 
@@ -200,25 +205,22 @@ def _dry(
     The root zone gives no more than it holds; evaporation comes first, for it draws on the wet surface.
     """
     tew = surface.tew
-    drawn = evaporate(tew - strip, tew - rest, basal=day.basal, day=surface)
+    strip_left, rest_left = np.maximum(tew - strip, 0.0), np.maximum(tew - rest, 0.0)
+    drawn = evaporate(strip_left, rest_left, basal=day.basal, day=surface)
     wanted = drawn.strip + drawn.rest
     # Air dries the surface below the wilting point, so that a thin root zone may give it more than TAW.
-    room = np.maximum(np.maximum(day.taw, tew) - refilled, 0.0)
-    evaporation = np.minimum(wanted, room)
-    cut = np.divide(evaporation, wanted, out=np.ones_like(wanted), where=wanted > room)
-    left_to_roots = np.maximum(day.taw - refilled - evaporation, 0.0)
-    transpiration = np.minimum(stress * day.basal, left_to_roots)
+    evaporation = np.minimum(wanted, np.maximum(np.maximum(day.taw, tew) - refilled, 0.0))
+    cut = evaporation / np.maximum(wanted, NEXT_TO_NOTHING)
+    held = day.taw - refilled
+    transpiration = np.minimum(stress * day.basal, np.maximum(held - evaporation, 0.0))
     # Kt of Allen and others (2005), from memory: the surface layer's part of transpiration follows its roots
     # and how full it is beside the whole root zone; FAO-56 leaves it out for deep roots (text of eq. 77).
     filled = np.maximum(1.0 - refilled / day.taw, LEAST_SHARE)
-    share = surface.roots * transpiration / (tew * filled)
+    share = np.minimum(surface.roots * transpiration / (tew * filled), 1.0)
 
     def dried(depletion: FloatArray, evaporated: FloatArray, exposed: FloatArray) -> FloatArray:
-        after = depletion + cut * np.divide(
-            evaporated, exposed, out=np.zeros_like(wanted), where=exposed > 0.0
-        )
-        left = np.maximum(tew - after, 0.0)
-        return np.asarray(after + np.minimum(np.minimum(share * left, transpiration), left))
+        after = depletion + cut * (evaporated / np.maximum(exposed, NEXT_TO_NOTHING))
+        return np.asarray(after + np.minimum(share * np.maximum(tew - after, 0.0), transpiration))
 
     return (
         transpiration,

@@ -18,6 +18,8 @@ from scheduler.water.stand import KC_MIN
 
 __all__ = [
     "BASAL_MARGIN",
+    "NEXT_TO_NOTHING",
+    "WET_SURFACE_COEFFICIENT",
     "Exposure",
     "Surface",
     "SurfaceDay",
@@ -48,6 +50,9 @@ ROOT_EXPONENT = 0.6
 
 #: Keeps shares of water from dividing by nothing. Allen and others (2005), from memory.
 LEAST_SHARE = 0.001
+
+#: Least divisor where part and whole may both be 0: gives 0 instead of 0/0, and changes no other ratio.
+NEXT_TO_NOTHING = float(np.finfo(np.float64).tiny)
 
 
 class Exposure(NamedTuple):
@@ -156,7 +161,8 @@ def evaporate(
     Parameters
     ----------
     strip_left, rest_left : array
-        Water that each part's surface layer still holds after the day's wetting, TEW - De [mm].
+        Water that each part's surface layer still holds after the day's wetting, TEW - De [mm], never
+        below 0.
     basal : array
         Transpiration without stress, Kcb times reference ET [mm].
     day : SurfaceDay
@@ -171,8 +177,7 @@ def evaporate(
     """
     spare = np.maximum(day.most - basal, 0.0)
     strip_water, rest_water = day.strip * strip_left, day.rest * rest_left
-    both = strip_water + rest_water
-    weight = np.divide(strip_water, both, out=np.zeros_like(both), where=both > 0.0)
+    weight = strip_water / np.maximum(strip_water + rest_water, NEXT_TO_NOTHING)
     slow = day.tew - day.rew
     strip = np.minimum(
         weight * np.minimum(strip_left / slow, 1.0) * spare, day.strip * np.minimum(day.most, strip_left)

@@ -34,9 +34,10 @@ _ISO = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 _NUMBER_WANTED = "a number such as 12.5, or an empty cell where nothing was measured"
 
 
-def read_dates(rows: Sequence[Row], column: Column, *, findings: Findings) -> list[date | None]:
-    """Return the date of each row, None where it is not an ISO date (the row is quoted in a fault)."""
-    return [_iso_date(row, row.cells[column.index], findings) for row in rows]
+def read_dates(rows: Sequence[Row], column: Column, *, findings: Findings) -> NDArray[np.datetime64]:
+    """Return the date of each row, shape (n_rows,); NaT if it is not in ISO form (a fault quotes it)."""
+    days = [_iso_date(row, row.cells[column.index], findings) for row in rows]
+    return np.array(days, dtype="datetime64[D]")
 
 
 def read_origin(rows: Sequence[Row], column: Column | None, *, findings: Findings) -> list[bool]:
@@ -75,18 +76,20 @@ def read_values(sheet: Sheet, columns: Sequence[Column], *, findings: Findings) 
     return values
 
 
-def _iso_date(row: Row, text: str, findings: Findings) -> date | None:
-    """Return an ISO date, or None and a fault."""
+def _iso_date(row: Row, text: str, findings: Findings) -> str:
+    """Return the text if it is an ISO date, else NaT and a fault."""
     wanted = "year-month-day with leading zeros, such as 2025-04-03"
     if "/" in text or text.count(".") == 2:
         wanted += "; a date such as 03/04/2025 may be 3 April or 4 March"
     if _ISO.fullmatch(text):
         try:
-            return date.fromisoformat(text)
+            date.fromisoformat(text)
         except ValueError:
             wanted = "a day that the calendar has"
+        else:
+            return text
     findings.fault(f"row {row.line}", f'date "{text}" in "{row.text}"', wanted)
-    return None
+    return "NaT"
 
 
 def _decimal_comma(sheet: Sheet, columns: Sequence[Column], findings: Findings) -> bool:

@@ -183,14 +183,18 @@ def _check_running_total(record: WeatherRecord, findings: Findings) -> None:
 
 def _check_sun(record: WeatherRecord, site: Site, findings: Findings) -> None:
     """Refuse more radiation than above the atmosphere (FAO-56 Eq. 21) and more sunshine than day (Eq. 34)."""
-    if not (record.has("solar_radiation") or record.has("sunshine")):
-        return
-    # Imported here: it brings pandas and pyet, which a reader of other records need not load.
-    from scheduler.weather.reference_et import REFRACTION, daylight_hours, extraterrestrial_radiation
+    if record.has("solar_radiation"):
+        _check_radiation(record, site, findings)
+    if record.has("sunshine"):
+        _check_sunshine(record, site, findings)
 
-    days = day_of_year(record.dates)
+
+def _check_radiation(record: WeatherRecord, site: Site, findings: Findings) -> None:
+    # Imported here: it brings pandas and pyet, which a reader of other records need not load.
+    from scheduler.weather.reference_et import extraterrestrial_radiation
+
     solar = record.values["solar_radiation"]
-    ra = extraterrestrial_radiation(site.latitude, days)
+    ra = extraterrestrial_radiation(site.latitude, day_of_year(record.dates))
     high = (solar > ra + _SENSOR_OFFSET) & (solar <= POSSIBLE["solar_radiation"][1])
     if high.any():
         worst = int(np.argmax(np.where(high, solar - ra, -np.inf)))
@@ -200,7 +204,13 @@ def _check_sun(record: WeatherRecord, site: Site, findings: Findings) -> None:
             f"{site.latitude:.1f}; look at the unit, the dates and the latitude's sign"
         )
         _add(findings, record, high, what="solar_radiation", found=found, wanted=wanted)
-    sunshine, longest = record.values["sunshine"], daylight_hours(site.latitude, days)
+
+
+def _check_sunshine(record: WeatherRecord, site: Site, findings: Findings) -> None:
+    from scheduler.weather.reference_et import REFRACTION, daylight_hours
+
+    sunshine = record.values["sunshine"]
+    longest = daylight_hours(site.latitude, day_of_year(record.dates))
     long = (sunshine > longest + REFRACTION) & (sunshine <= POSSIBLE["sunshine"][1])
     if long.any():
         worst = int(np.argmax(np.where(long, sunshine - longest, -np.inf)))

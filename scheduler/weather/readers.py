@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
-from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -151,46 +149,51 @@ def _decode(data: bytes, source: str, *, notes: list[str]) -> str:
 
 def _dated(
     rows: Sequence[Row],
-    dates: Sequence[date | None],
+    dates: NDArray[np.datetime64],
     *,
     forecast: Sequence[bool],
     values: dict[str, NDArray[np.float64]],
 ) -> _Table:
     """Return the rows whose date could be read."""
-    chosen = np.array([i for i, day in enumerate(dates) if day is not None], dtype=np.intp)
-    filled = np.array([day or date.min for day in dates], dtype="datetime64[D]")
-    return _Table(tuple(rows), filled, np.array(forecast, dtype=bool), values).take(chosen)
+    table = _Table(tuple(rows), dates, np.array(forecast, dtype=bool), values)
+    dated = ~np.isnat(dates)
+    return table if dated.all() else table.take(np.flatnonzero(dated))
 
 
 def _sorted(table: _Table, findings: Findings) -> _Table:
     """Return the rows in the order of their dates."""
     order = np.argsort(table.dates, kind="stable")
-    if (np.diff(order) < 0).any():
-        findings.notes.append("the rows were not in the order of their dates; they were sorted")
+    if not (np.diff(order) < 0).any():
+        return table
+    findings.notes.append("the rows were not in the order of their dates; they were sorted")
     return table.take(order)
 
 
 def _without_duplicates(table: _Table, findings: Findings) -> _Table:
     """Return one row a day: a measurement before a forecast; rows that differ otherwise are refused."""
     starts = np.flatnonzero(np.diff(table.dates, prepend=np.datetime64("NaT")) != np.timedelta64(0, "D"))
-    kept: list[int] = []
+    ends = np.append(starts[1:], table.dates.size)
+    kept = starts.copy()
     twice = np.zeros(starts.size, dtype=bool)
     superseded = np.zeros(starts.size, dtype=bool)
-    for place, (start, end) in enumerate(pairwise([*starts, table.dates.size])):
-        group = [i for i in range(start, end) if not table.forecast[i]] or list(range(start, end))
-        kept.append(group[0])
-        superseded[place] = len(group) < end - start
+    for place in np.flatnonzero(ends - starts > 1):
+        rows = range(starts[place], ends[place])
+        group = [i for i in rows if not table.forecast[i]] or list(rows)
+        kept[place] = group[0]
+        superseded[place] = len(group) < len(rows)
         if not all(table.same(group[0], i) for i in group[1:]):
             quoted = " and ".join(f'row {table.rows[i].line} "{table.rows[i].text}"' for i in group)
-            findings.fault(str(table.dates[start]), f"rows that differ: {quoted}", "one row for each date")
+            findings.fault(str(table.dates[rows[0]]), f"rows that differ: {quoted}", "one row for each date")
         else:
             twice[place] = len(group) > 1
+    if kept.size == table.dates.size:
+        return table
     days = table.dates[starts]
     if twice.any():
         findings.notes.append(f"given twice with the same values: {name_days(days, twice)}")
     if superseded.any():
         findings.notes.append(f"measured, so the forecast row was left out: {name_days(days, superseded)}")
-    return table.take(np.array(kept, dtype=np.intp))
+    return table.take(kept)
 
 
 def _on_every_day(table: _Table, *, source: str, attribution: str, notes: tuple[str, ...]) -> WeatherRecord:

@@ -11,6 +11,7 @@ ASCE = ASCE-EWRI (2005), The ASCE standardized reference evapotranspiration equa
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import lru_cache
 
 import numpy as np
 import pandas as pd
@@ -57,7 +58,7 @@ REFRACTION = 0.5
 TEMPERATURES = (-60.0, 60.0)
 DAMP_END = (1.0, 100.0)
 # A leap year, so that days 1 to 366 all have a date that pyet can turn back into the day of year.
-FIRST_OF_LEAP_YEAR = np.datetime64("2000-01-01", "D")
+DAYS_OF_LEAP_YEAR = pd.DatetimeIndex(np.arange("2000-01-01", "2001-01-01", dtype="datetime64[D]"))
 
 
 def reference_et(
@@ -368,16 +369,19 @@ def _bounded(answer: FloatArray) -> FloatArray:
 def _by_day_of_year(
     function: Callable[..., ArrayLike], latitude: float, day_of_year: ArrayLike
 ) -> FloatArray:
-    """Return one of pyet's functions of date and latitude, asked once for each day of the year."""
+    """Return one of pyet's functions of date and latitude on days of the year."""
     days = _floats(day_of_year)
     require(
         "sun and season",
         Bound("latitude", latitude, -90.0, 90.0, "degrees, north positive"),
         Bound("day of year", days, 1.0, 366.0, "(1 is 1 January)", whole=True),
     )
-    if not days.size:
-        return days.copy()
-    distinct, place = np.unique(days.ravel(), return_inverse=True)
-    dates = pd.DatetimeIndex(FIRST_OF_LEAP_YEAR + (distinct - 1).astype("timedelta64[D]"))
-    answer = np.asarray(function(dates, float(np.radians(latitude))), dtype=float)
-    return np.asarray(answer[place].reshape(days.shape))
+    return np.asarray(_round_the_year(function, latitude)[days.astype(np.intp) - 1])
+
+
+@lru_cache(maxsize=8)
+def _round_the_year(function: Callable[..., ArrayLike], latitude: float) -> FloatArray:
+    """Return what one of pyet's functions gives at a latitude on days 1 to 366; the array is shared."""
+    answer = np.asarray(function(DAYS_OF_LEAP_YEAR, float(np.radians(latitude))), dtype=float)
+    answer.flags.writeable = False
+    return answer

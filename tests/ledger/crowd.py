@@ -8,7 +8,6 @@ import datetime
 import json
 import os
 import random
-import select
 import signal
 import sqlite3
 import sys
@@ -107,16 +106,19 @@ def start_child(path):
 
 
 def let_live(chance, pipe):
-    """Wait briefly for a third of the children, longer for a third, and for a third after they write."""
-    kind = chance.randrange(3)
-    if kind == 2:
-        select.select([pipe], [], [], 10.0)
+    """Wait briefly for a third of the children, longer for a third, and for a third after their first row.
+
+    Return what was read of the pipe meanwhile. However slow the machine is, that third tells of a row.
+    """
+    kind, text = chance.randrange(3), b""
+    while kind == 2 and b"timetable" not in text and (piece := os.read(pipe, 65536)):
+        text += piece
     time.sleep(chance.uniform(0, SHORTEST_LIFE if kind == 0 else LONGEST_LIFE))
+    return text
 
 
-def read_all(pipe):
-    """Return the lines of a pipe up to its end."""
-    text = b""
+def read_all(pipe, text):
+    """Return the lines of a pipe up to its end, after what was read of it before."""
     while piece := os.read(pipe, 65536):
         text += piece
     os.close(pipe)
@@ -134,10 +136,10 @@ def kill(folder, rounds, seed):
             path = folder / f"ledger_{number}.sqlite"
             told = {"timetable": set(), "gauge": set()}
         child, pipe = start_child(path)
-        let_live(chance, pipe)
+        begun = let_live(chance, pipe)
         os.kill(child, signal.SIGKILL)
         os.waitpid(child, 0)
-        lines = read_all(pipe)
+        lines = read_all(pipe, begun)
         assert not any(line.startswith("error") for line in lines), lines[-1]
         for kind, row in (line.split() for line in lines if line != "begin"):
             told[kind].add(int(row))

@@ -62,9 +62,13 @@ def record_samples(ledger, recorded_at=NOW):
             ledger.record(entry, recorded_at=recorded_at)
 
 
-# Anything a gardener could type on one line.
+# Anything a gardener could type on one line; now and then what a spreadsheet program takes for a formula.
 texts = (
-    st.text(st.characters(exclude_categories=("Cs", "Cc", "Zl", "Zp")), min_size=1, max_size=12)
+    st.tuples(
+        st.sampled_from(["", "", "=", "+", "-", "@", "'", "''=", "'-"]),
+        st.text(st.characters(exclude_categories=("Cs", "Cc", "Zl", "Zp")), min_size=1, max_size=12),
+    )
+    .map("".join)
     .map(str.strip)
     .filter(bool)
 )

@@ -29,7 +29,7 @@ def mounts_allowed():
 def small_disk(folder):
     """Fill a real file system of 1 MB."""
     command = [*MOUNT, DISK, "sh", str(folder), sys.executable, "-m", "tests.ledger.filling", str(folder)]
-    process = subprocess.run(command, cwd=PROJECT, capture_output=True, text=True, check=False, timeout=120)
+    process = subprocess.run(command, cwd=PROJECT, capture_output=True, text=True, check=False, timeout=600)
     assert process.returncode == 0, process.stderr
     return json.loads(process.stdout)
 

@@ -33,7 +33,7 @@ print([len(rows) for rows in found], *sorted({name.partition(".")[0] for name in
 
 def fresh(script, path):
     command = [sys.executable, "-c", script, str(path)]
-    process = subprocess.run(command, cwd=PROJECT, capture_output=True, text=True, check=True, timeout=60)
+    process = subprocess.run(command, cwd=PROJECT, capture_output=True, text=True, check=True, timeout=600)
     return process.stdout.split()
 
 

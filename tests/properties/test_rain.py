@@ -1,8 +1,8 @@
 """More rain never means more irrigation, and where that ends.
 
 The kernel itself has no such end: what roots reach bounds a day's use, so that the drier soil of a morning is
-never the wetter one in the evening. Where no run keeps a bed within its limit the planner takes what leaves it
-least short, and that can turn, in minutes and in days.
+never the wetter one in the evening. Where no run keeps a bed within its limit the planner takes what leaves
+it least short, and that can turn, in minutes and in days.
 """
 
 from dataclasses import replace

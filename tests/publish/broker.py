@@ -9,23 +9,26 @@ from amqtt.broker import Broker
 from paho.mqtt.client import Client
 from paho.mqtt.enums import CallbackAPIVersion
 
-__all__ = ["free_port", "retained", "running_broker"]
+__all__ = ["PATIENCE", "nobody_at", "retained", "running_broker"]
+
+#: How long a test waits for what must come [s]: far longer than a slow, busy machine takes.
+PATIENCE = 60
 
 PLUGINS = "amqtt.plugins.authentication"
 
 
-def free_port():
-    """Return a port that nobody listens on."""
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return probe.getsockname()[1]
+@contextmanager
+def nobody_at():
+    """Yield a port that nobody listens on, and that no other program is given meanwhile."""
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))
+        yield taken.getsockname()[1]
 
 
 @contextmanager
 def running_broker(*, password_file=None, certificate=None):
     """Run a broker and yield its port; with a password file only its users may come in."""
-    port = free_port()
-    listener = {"type": "tcp", "bind": f"127.0.0.1:{port}"}
+    listener = {"type": "tcp", "bind": "127.0.0.1:0"}
     if certificate is not None:
         listener |= {"ssl": True, "certfile": certificate, "keyfile": certificate}
     if password_file is None:
@@ -48,13 +51,14 @@ def running_broker(*, password_file=None, certificate=None):
 
     thread = threading.Thread(target=run, daemon=True)
     thread.start()
-    assert ready.wait(10)
+    assert ready.wait(PATIENCE)
+    (listening,) = brokers[0]._servers["default"].instance.sockets
     try:
-        yield port
+        yield listening.getsockname()[1]
     finally:
-        asyncio.run_coroutine_threadsafe(brokers[0].shutdown(), loop).result(10)
+        asyncio.run_coroutine_threadsafe(brokers[0].shutdown(), loop).result(PATIENCE)
         loop.call_soon_threadsafe(loop.stop)
-        thread.join(10)
+        thread.join(PATIENCE)
         loop.close()
 
 
@@ -72,7 +76,7 @@ def retained(port, expected, *, topic="#"):
     client.on_message = on_message
     client.connect("127.0.0.1", port)
     client.loop_start()
-    enough.wait(10)
+    enough.wait(PATIENCE)
     client.disconnect()
     client.loop_stop()
     return seen

@@ -15,7 +15,7 @@ from scheduler.errors import RillbookError
 from scheduler.garden.plan import MqttPlan
 from scheduler.publish.mqtt import mqtt_messages, publish_mqtt
 from scheduler.publish.timetable import timetable_json
-from tests.publish.broker import free_port, retained, running_broker
+from tests.publish.broker import nobody_at, retained, running_broker
 from tests.publish.tables import table
 
 
@@ -79,8 +79,10 @@ def test_stranger_over_tls(certificate):
 
 
 def test_nobody_there():
-    port = free_port()
-    with pytest.raises(RillbookError, match=f"broker 127.0.0.1:{port}: cannot be reached"):
+    with (
+        nobody_at() as port,
+        pytest.raises(RillbookError, match=f"broker 127.0.0.1:{port}: cannot be reached"),
+    ):
         publish_mqtt(table(), MqttPlan("127.0.0.1", port, "garden"))
 
 

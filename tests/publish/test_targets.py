@@ -7,7 +7,7 @@ from icalendar import Calendar
 
 from scheduler.garden.plan import MqttPlan, Publish, Secret
 from scheduler.publish.targets import publish_table
-from tests.publish.broker import free_port, retained, running_broker
+from tests.publish.broker import nobody_at, retained, running_broker
 from tests.publish.tables import COMPUTED, table
 
 FILES = Publish(json=PurePath("timetable.json"), calendar=PurePath("watering.ics"))
@@ -23,9 +23,9 @@ def test_files_are_written_beside_the_plan(tmp_path):
 
 def test_a_broken_place_does_not_hold_up_the_others(tmp_path):
     (tmp_path / "timetable.json").mkdir()
-    port = free_port()
-    asked = Publish(FILES.json, FILES.calendar, MqttPlan("127.0.0.1", port, "garden"))
-    done, failed = publish_table(table(), asked, folder=tmp_path, stamp=COMPUTED)
+    with nobody_at() as port:
+        asked = Publish(FILES.json, FILES.calendar, MqttPlan("127.0.0.1", port, "garden"))
+        done, failed = publish_table(table(), asked, folder=tmp_path, stamp=COMPUTED)
     assert done == ("watering.ics",)
     assert len(failed) == 2
     assert "timetable.json" in failed[0]

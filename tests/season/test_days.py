@@ -28,7 +28,8 @@ def make_growth(n_days, n_beds=1, *, kc=1.0, taw=40.0, fraction=0.4, leaching=0.
     values = {field.name: full(0.0) for field in fields(Growth)}
     values |= {name: full(kc) for name in ("kc", "kc_area", "kc_thirstiest")}
     values |= {"in_use": full(in_use), "taw": full(taw), "storage": full(taw), "fraction": full(fraction)}
-    return Growth(**(values | {"leaching": full(leaching)}))
+    values |= {"leaching": full(leaching), "salt": full(1.0), "wet_limit": full(np.inf)}
+    return Growth(**values)
 
 
 def weather(et, *, rain=0.0, before=()):

@@ -15,6 +15,7 @@ from scheduler.service.day import daily_job
 from scheduler.service.tools import Tools
 from tests.builders import make_daily
 from tests.cli.conftest import PLAN
+from tests.publish.broker import nobody_at
 
 MONDAY = date(2026, 6, 15)
 ZONE = "Europe/Berlin"
@@ -93,6 +94,13 @@ class Place:
 
         with open_reader(self.ledger) as reader:
             return {name: len(reader.rows(table, withdrawn=True)) for name, table in TABLES.items()}
+
+
+@pytest.fixture
+def dead_port():
+    """Return a port of this machine that nobody answers at."""
+    with nobody_at() as port:
+        yield port
 
 
 @pytest.fixture

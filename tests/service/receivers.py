@@ -8,7 +8,7 @@ from aiosmtpd.controller import Controller
 from aiosmtpd.handlers import Message
 from aiosmtpd.smtp import AuthResult
 
-from tests.publish.broker import free_port
+from tests.publish.broker import PATIENCE
 
 __all__ = ["mail_server", "web_server"]
 
@@ -22,6 +22,14 @@ class _Kept(Message):
 
     def handle_message(self, message):
         self.mails.append(message)
+
+
+class _Controller(Controller):
+    """Listens on a port that the system picks."""
+
+    def _trigger_server(self):
+        self.port = self.server.sockets[0].getsockname()[1]
+        super()._trigger_server()
 
 
 @contextmanager
@@ -44,10 +52,11 @@ def mail_server(*, password=None, context=None, implicit=False):
         settings |= {"authenticator": authenticate, "auth_required": asked, "auth_require_tls": asked}
     if context is not None and not implicit:
         settings |= {"tls_context": context, "require_starttls": True}
-    controller = Controller(
+    controller = _Controller(
         kept,
         hostname="127.0.0.1",
-        port=free_port(),
+        port=0,
+        ready_timeout=PATIENCE,
         ssl_context=context if implicit else None,
         **settings,
     )
@@ -68,7 +77,7 @@ def web_server(*, status=204, headers=None, context=None, wait=None):
             body = self.rfile.read(int(self.headers["Content-Length"]))
             taken.append((self.path, dict(self.headers), body))
             if wait is not None:
-                wait.wait(5)
+                wait.wait(PATIENCE)
             self.send_response(status)
             for name, value in (headers or {}).items():
                 self.send_header(name, value)
@@ -90,4 +99,4 @@ def web_server(*, status=204, headers=None, context=None, wait=None):
     finally:
         server.shutdown()
         server.server_close()
-        thread.join(5)
+        thread.join(PATIENCE)

@@ -8,7 +8,6 @@ import pytest
 from scheduler.errors import RillbookError
 from scheduler.service import day as day_module
 from scheduler.service.outbox import Letter, add_letters, outbox_path, read_outbox, write_outbox
-from tests.publish.broker import free_port
 from tests.service.conftest import MONDAY
 from tests.service.receivers import mail_server, web_server
 
@@ -58,9 +57,8 @@ def test_everybody_is_told_once(place):
     assert read_outbox(outbox_path(place.ledger)) == ((), ())
 
 
-def test_failure_is_told_and_tried_again(place):
-    port = free_port()
-    place.write(email(port), FILE)
+def test_failure_is_told_and_tried_again(place, dead_port):
+    place.write(email(dead_port), FILE)
     report = place.day(MONDAY)
     assert report.told == ("file notices.txt",)
     (problem,) = report.problems
@@ -69,7 +67,7 @@ def test_failure_is_told_and_tried_again(place):
     assert len(read_outbox(outbox_path(place.ledger))[0]) == 1
     with web_server() as (url, taken):
         # The receiver that was told is not told again; a new one in the plan only hears what is new.
-        place.write(email(port), FILE, webhook(url))
+        place.write(email(dead_port), FILE, webhook(url))
         again = place.day(MONDAY + timedelta(days=1))
         assert len(again.problems) == 1
         assert taken == []

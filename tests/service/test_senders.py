@@ -15,7 +15,7 @@ from scheduler.errors import RillbookError
 from scheduler.garden.plan import CommandNotice, EmailNotice, FileNotice, Secret, WebhookNotice
 from scheduler.service.outbox import Letter
 from scheduler.service.senders import Post, receiver_names, send
-from tests.publish.broker import free_port
+from tests.publish.broker import PATIENCE
 from tests.service.receivers import mail_server, web_server
 
 MOMENT = datetime(2026, 6, 15, 4, 10, tzinfo=ZoneInfo("Europe/Berlin"))
@@ -29,7 +29,7 @@ VARIABLE = Secret(env="GARDEN_SECRET")
 
 @pytest.fixture
 def post(tmp_path):
-    return Post("Heron Lane", tmp_path, MOMENT, patience=5.0)
+    return Post("Heron Lane", tmp_path, MOMENT, patience=PATIENCE)
 
 
 @pytest.fixture(autouse=True)
@@ -53,7 +53,7 @@ def own_context(authority):
 def trusting(tmp_path, authority):
     context = ssl.create_default_context()
     authority.configure_trust(context)
-    return Post("Heron Lane", tmp_path, MOMENT, context=context, patience=5.0)
+    return Post("Heron Lane", tmp_path, MOMENT, context=context, patience=PATIENCE)
 
 
 def refusal(receiver, post):
@@ -163,8 +163,8 @@ def test_password_never_leaves_the_machine_unencrypted(post):
     assert "write tls = true" in refusal(receiver, post)
 
 
-def test_mail_server_that_is_not_there(post):
-    receiver = EmailNotice("127.0.0.1", free_port(), "s@example.org", ("a@example.org",), tls=False)
+def test_mail_server_that_is_not_there(post, dead_port):
+    receiver = EmailNotice("127.0.0.1", dead_port, "s@example.org", ("a@example.org",), tls=False)
     assert "cannot be reached" in refusal(receiver, post)
 
 

@@ -8,7 +8,6 @@ import sys
 import threading
 import time as clock_time
 from datetime import UTC, datetime, time, timedelta
-from zoneinfo import ZoneInfo
 
 import pytest
 from apscheduler.triggers.interval import IntervalTrigger
@@ -18,60 +17,9 @@ from scheduler.service import serve as serve_module
 from scheduler.service.health import health_path
 from scheduler.service.serve import serve, stopped_by_signals
 from tests.cli.conftest import weather_rows, weather_text
-from tests.service.conftest import MONDAY, ZONE, plan_text
-
-NOW = datetime(2026, 6, 15, 11, 0, tzinfo=ZoneInfo(ZONE))
-
-
-class Service:
-    """The service in a thread, with a clock that stands still, and what it said."""
-
-    def __init__(self, place, run_day=None, at=time(4, 10)):
-        self.said, self.runs, self.stop = [], [], threading.Event()
-        self.place, self.error = place, None
-        self._run_day = run_day or (lambda *_: None)
-        self._thread = threading.Thread(target=self._serve, args=(at,), daemon=True)
-
-    def _run(self, plan, *, on, moment):
-        self.runs.append(on)
-        self._run_day(len(self.runs))
-        return self.place.day(on)
-
-    def _serve(self, at):
-        try:
-            serve(
-                [self.place.plan],
-                at=at,
-                stop=self.stop,
-                say=self.said.append,
-                run_day=self._run,
-                clock=lambda _zone: NOW,
-            )
-        except RillbookError as error:
-            self.error = error
-
-    def __enter__(self):
-        self._thread.start()
-        return self
-
-    def __exit__(self, *_):
-        self.stop.set()
-        self.join()
-
-    def join(self):
-        self._thread.join(10)
-        assert not self._thread.is_alive()
-
-    def until(self, happened):
-        for _ in range(500):
-            if happened():
-                return
-            clock_time.sleep(0.01)
-        raise AssertionError(f"did not happen; said {self.said}")
-
-    @property
-    def health(self):
-        return json.loads(health_path(self.place.ledger).read_text(encoding="utf-8"))
+from tests.publish.broker import PATIENCE
+from tests.service.conftest import MONDAY, plan_text
+from tests.service.serving import NOW, Service
 
 
 def test_missing_table_is_made_at_once(place):
@@ -195,12 +143,11 @@ def test_stop_during_a_job_finishes_the_days_work(place):
 
     def slow(_number):
         started.set()
-        go_on.wait(10)
+        go_on.wait(PATIENCE)
 
     with Service(place, slow) as service:
-        assert started.wait(10)
+        assert started.wait(PATIENCE)
         service.stop.set()
-        clock_time.sleep(0.05)
         assert place.ledger.exists() is False or place.tables() == ()
         go_on.set()
         service.join()
@@ -249,7 +196,7 @@ def test_signals_set_the_stop_and_are_given_back():
     stop, before = threading.Event(), signal.getsignal(signal.SIGTERM)
     with stopped_by_signals(stop):
         os.kill(os.getpid(), signal.SIGTERM)
-        assert stop.wait(5)
+        assert stop.wait(PATIENCE)
     assert signal.getsignal(signal.SIGTERM) is before
 
 
@@ -289,7 +236,7 @@ def test_process_ends_on_sigterm(tmp_path):
     try:
         line = process.stderr.readline()
         process.send_signal(signal.SIGTERM)
-        _, rest = process.communicate(timeout=20)
+        _, rest = process.communicate(timeout=PATIENCE)
     finally:
         process.kill()
     assert line.startswith(f"Test garden: table of {today} recorded, 1 notice; next run ")

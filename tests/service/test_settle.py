@@ -158,7 +158,9 @@ def test_reserve_is_there_to_be_used_until_monday():
         if not settled.changes:
             kept += 1
             days = min(3, 7 - later)
-            over = shown.depletion - np.maximum(settled.result.outlook.raw, settled.result.outlook.limit)
+            over = shown.depletion - np.maximum(
+                settled.result.outlook.conditions.raw, settled.result.outlook.limit
+            )
             assert (np.maximum(over[:days], 0.0).sum(axis=0) <= 0.5 + 1e-9).all()
     assert kept
     monday = settle(garden, first, standing={"one": less}, made_on=MONDAY - DAY)

@@ -7,7 +7,6 @@ import pytest
 from scheduler.errors import SourceError
 from scheduler.service.day import daily_job
 from tests.cli.conftest import weather_text
-from tests.publish.broker import free_port
 from tests.service.conftest import MONDAY, plan_text
 
 NOW = datetime(2026, 6, 15, 2, 10, tzinfo=UTC)
@@ -39,8 +38,8 @@ def quick(monkeypatch):
     monkeypatch.setattr(session, "open_session", open_quickly)
 
 
-def write(place, *, contact=True, file=True):
-    text = plan_text(source(free_port()))
+def write(place, port, *, contact=True, file=True):
+    text = plan_text(source(port))
     if contact:
         text = text.replace('wind_height = "10 ft"', 'wind_height = "10 ft"\ncontact = "g@example.org"')
     if not file:
@@ -59,16 +58,16 @@ def test_plan_without_sources_uses_its_file(place):
     assert not again.recorded
 
 
-def test_source_out_of_reach_leaves_the_file(place, quick):
-    write(place)
+def test_source_out_of_reach_leaves_the_file(place, quick, dead_port):
+    write(place, dead_port)
     report = daily_job(place.plan, on=MONDAY, moment=NOW)
     assert report.recorded
     assert report.problems
     assert all(problem.startswith("weather: ") for problem in report.problems)
 
 
-def test_source_out_of_reach_and_nothing_else(place, quick):
-    write(place, file=False)
+def test_source_out_of_reach_and_nothing_else(place, quick, dead_port):
+    write(place, dead_port, file=False)
     with pytest.raises(SourceError) as unreachable:
         daily_job(place.plan, on=MONDAY, moment=NOW)
     assert unreachable.value.exit_code == 4

@@ -108,10 +108,10 @@ def test_a_bed_without_plants_asks_for_nothing():
 def test_patterns_rank_by_shortage_then_water_then_fewer_runs(outlook, rule):
     (beds,) = make_zones([[0, 2]], flow=[40.0, 90.0], area=[1.0, 4.0], rule=rule)
     totals = np.tile([0, 10, 20, 35, 60, 100], (5, 1))
-    by_bed = least_minutes_by_bed(outlook, MASKS, totals)[:, beds.index]
-    ranked = rank_patterns(beds, outlook, MASKS, by_bed, totals)
+    by_bed = least_minutes_by_bed(outlook, MASKS, totals)
+    (ranked,) = rank_patterns([beds], outlook, MASKS, by_bed, totals)
     if rule == "driest bed":
-        assert ranked.minutes.tolist() == by_bed.max(axis=1).tolist()
+        assert ranked.minutes.tolist() == by_bed[:, beds.index].max(axis=1).tolist()
     keys = []
     for pattern in ranked.order:
         minutes = int(ranked.minutes[pattern])

@@ -96,7 +96,25 @@ def test_roots_that_go_leave_their_share_behind():
     assert (shallow, left) == pytest.approx((5.0, 18.0))
 
 
+def test_roots_from_nothing_and_in_soil_without_more_move_nothing():
+    # No reach yet: all of the bed is outside. Nothing outside: what is said to lack there stays.
+    assert follow_roots(soil(0.0, below=12.0, reach=0.0), 15.0, storage=60.0) == pytest.approx((3.0, 9.0))
+    assert follow_roots(soil(5.0, below=2.0, reach=40.0), 45.0, storage=40.0) == (5.0, 2.0)
+
+
 # --- the surface
+
+
+def test_a_surface_drier_than_it_can_be_gives_nothing_back():
+    state = soil(10.0, strip=25.0, rest=25.0)
+    result = step(state, conditions(surface=bare(most=5.0, strip=0.5, rest=0.5)), applied=0.0)
+    assert result.evaporation == 0.0
+    assert (result.state.strip, result.state.rest, result.state.depletion) == (25.0, 25.0, 10.0)
+
+
+def test_a_covered_surface_evaporates_nothing():
+    result = step(soil(), conditions(surface=bare(most=5.0, strip=0.0)), applied=0.0)
+    assert (result.evaporation, result.state.strip, result.state.rest) == (0.0, 0.0, 0.0)
 
 
 def test_a_bare_wet_surface_gives_what_the_air_takes():

@@ -370,7 +370,7 @@ def loaded(folder):
         capture_output=True,
         text=True,
         check=True,
-        timeout=60,
+        timeout=600,
     )
     days, *packages = done.stdout.split()
     assert days == "39"

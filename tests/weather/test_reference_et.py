@@ -141,6 +141,14 @@ def test_every_day_of_the_year_is_the_day_meant():
     np.testing.assert_allclose(et.daylight_hours(43.5, days), 24 / np.pi * sunset, rtol=1e-12)
 
 
+def test_answer_belongs_to_its_caller():
+    first = et.extraterrestrial_radiation(43.5, [180, 181])
+    kept = first.copy()
+    first[:] = 0.0
+    np.testing.assert_array_equal(et.extraterrestrial_radiation(43.5, [180, 181]), kept)
+    assert et.extraterrestrial_radiation(43.5, 180).shape == ()
+
+
 def test_plain_numbers_arrays_and_empty_arrays():
     assert day_et().shape == ()
     assert day_et(tmax=[28.0, 29.0], day_of_year=[180, 181]).shape == (2,)

@@ -11,7 +11,8 @@ from scheduler.weather.sources.limits import Clock, Limits
 from scheduler.weather.sources.session import Session, open_session
 from tests.weather.sources.server import LocalServer
 
-QUICK = Limits(connect_timeout=1.0, read_timeout=1.0, total_time=30.0, largest_answer=1_000_000)
+# Patient enough for a slow, busy machine: nothing but what a test sets lower is waited out.
+PATIENT = Limits(connect_timeout=30.0, read_timeout=30.0, total_time=300.0, largest_answer=1_000_000)
 
 
 @dataclass
@@ -52,7 +53,9 @@ def opened(tmp_path: Path, clock: TestClock) -> Iterator[Opener]:
     """Opens sessions on one file of stored answers, and closes them."""
     sessions: list[Session] = []
 
-    def open_one(*, offline: bool = False, limits: Limits = QUICK, clock_of: Clock | None = None) -> Session:
+    def open_one(
+        *, offline: bool = False, limits: Limits = PATIENT, clock_of: Clock | None = None
+    ) -> Session:
         session = open_session(
             tmp_path / "answers.sqlite",
             contact="gardener@example.org",

@@ -79,7 +79,7 @@ class LocalServer:
                 outer.asked.append((self.path, dict(self.headers.items())))
                 answer = outer._answer(self.path)
                 if answer.silent:
-                    outer.released.wait(2)
+                    outer.released.wait(60)
                     self.close_connection = True
                     return
                 body = answer.body.encode() if isinstance(answer.body, str) else answer.body

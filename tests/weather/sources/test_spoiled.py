@@ -5,16 +5,14 @@ from __future__ import annotations
 import json
 from copy import deepcopy
 
-import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from scheduler.errors import RillbookError
-from scheduler.weather.quality import POSSIBLE
-from scheduler.weather.record import VARIABLES
 from scheduler.weather.sources.ghcn import parse_ghcn
 from scheduler.weather.sources.nws import parse_point
+from tests.fuzz.invariants import check
 from tests.weather.sources.samples import PARSERS, text_of
 
 SAMPLES = {name: text_of(name) for name in PARSERS}
@@ -76,26 +74,6 @@ def places_of(part, at=()):
     inner = part.items() if isinstance(part, dict) else enumerate(part) if isinstance(part, list) else ()
     for key, value in inner:
         yield from places_of(value, (*at, key))
-
-
-def check(parse, text):
-    """Read a text; whatever is no error of ours, and no record, fails the test."""
-    try:
-        record = parse(text)
-    except RillbookError:
-        return False
-    assert set(record.values) == set(VARIABLES)
-    assert record.forecast.shape == record.dates.shape
-    assert (np.diff(record.dates) == np.timedelta64(1, "D")).all()
-    for name, column in record.values.items():
-        low, high = POSSIBLE[name]
-        known = column[np.isfinite(column)]
-        assert column.shape == record.dates.shape
-        assert not np.isinf(column).any()
-        assert ((known >= low) & (known <= high)).all()
-    for least, greatest in (("tmin", "tmax"), ("rh_min", "rh_max")):
-        assert not (record.values[least] > record.values[greatest]).any()
-    return True
 
 
 @pytest.mark.parametrize("name", PARSERS)
