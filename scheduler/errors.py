@@ -5,6 +5,8 @@ RillbookError           exit 1   anything a person can mend by changing an input
 ├── PlanError           exit 1   faults in a garden plan file, all of them at once
 ├── WeatherError        exit 1   faults in a weather record
 ├── LedgerError         exit 1   a ledger file that cannot be used, or faults in what should be entered
+├── NetworkError        exit 1   a layout of tubes that cannot be solved, all faults at once
+├── UnsettledError      exit 1   pressures and flows that did not settle; none of them is handed out
 ├── SourceError         exit 4   weather that could not be fetched, or came back unusable
 └── TimetableError      exit 3   answered, but the runs do not fit the timer or the windows
 """
@@ -16,11 +18,13 @@ from dataclasses import dataclass
 __all__ = [
     "Fault",
     "LedgerError",
+    "NetworkError",
     "PlanError",
     "RillbookError",
     "SourceError",
     "TimetableError",
     "UnitError",
+    "UnsettledError",
     "WeatherError",
 ]
 
@@ -90,6 +94,34 @@ class SourceError(_FaultListError):
 
 class LedgerError(_FaultListError):
     """A ledger that cannot be used, or entries it refuses; lists all faults."""
+
+
+class NetworkError(_FaultListError):
+    """A layout of tubes, emitters and parts that cannot be solved; lists all its faults."""
+
+
+class UnsettledError(RillbookError):
+    """Pressures and flows that did not settle; no answer is handed out.
+
+    Attributes
+    ----------
+    mass_residual : float
+        Largest imbalance of any node, as a share of the total flow.
+    head_residual : float
+        Largest disagreement of any tube's loss with the heads at its ends [m].
+    steps : int
+        Steps that were tried.
+    """
+
+    def __init__(self, why: str, *, mass_residual: float, head_residual: float, steps: int) -> None:
+        self.mass_residual = mass_residual
+        self.head_residual = head_residual
+        self.steps = steps
+        super().__init__(
+            f"the pressures of the layout did not settle in {steps} steps ({why}): flows miss by"
+            f" {mass_residual:.1e} of the total, losses by {head_residual:.1e} m; check for lengths, bores or"
+            " losses that are far from those of real tube and parts"
+        )
 
 
 class TimetableError(RillbookError):

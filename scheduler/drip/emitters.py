@@ -9,7 +9,13 @@ from numpy.typing import ArrayLike, NDArray
 
 from scheduler.errors import RillbookError
 
-__all__ = ["application_rate", "emission_uniformity", "emitter_flow", "low_quarter_uniformity"]
+__all__ = [
+    "application_rate",
+    "caught_volumes",
+    "emission_uniformity",
+    "emitter_flow",
+    "low_quarter_uniformity",
+]
 
 FloatArray = NDArray[np.float64]
 
@@ -78,12 +84,24 @@ def low_quarter_uniformity(volumes: ArrayLike) -> float:
     RillbookError
         With fewer than four cups, when a volume is negative or missing, or when nothing was caught.
     """
-    caught = np.sort(np.asarray(volumes, dtype=float))
+    caught = np.sort(caught_volumes(volumes))
+    quarter = math.ceil(caught.size / 4)
+    return float(caught[:quarter].mean() / caught.mean())
+
+
+def caught_volumes(volumes: ArrayLike) -> FloatArray:
+    """Return the volumes of a cup test as an array, in their order.
+
+    Raises
+    ------
+    RillbookError
+        With fewer than four cups, when a volume is negative or missing, or when nothing was caught.
+    """
+    caught = np.asarray(volumes, dtype=float)
     if caught.size < 4:
         raise RillbookError(f"a cup test needs at least 4 cups; found {caught.size}")
     if not np.all(caught >= 0.0):
         raise RillbookError("a cup of a cup test is negative or missing; write 0 for a cup that stayed dry")
     if not caught.mean() > 0.0:
         raise RillbookError("the cups of a cup test are all empty; check that the bed's valve was open")
-    quarter = math.ceil(caught.size / 4)
-    return float(caught[:quarter].mean() / caught.mean())
+    return caught

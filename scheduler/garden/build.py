@@ -15,7 +15,9 @@ from scheduler.garden.build_ground import (
     build_soil,
     build_state,
 )
+from scheduler.garden.build_layout import build_layout, build_measures, build_place
 from scheduler.garden.build_links import build_meter, build_notice, build_publish, build_source
+from scheduler.garden.build_measured import build_water_test, newest_cup_tests, with_flow_tests
 from scheduler.garden.build_plantings import build_planting
 from scheduler.garden.layout import area_of, emitters_of, line_of, shape_words
 from scheduler.garden.notes import assumptions
@@ -73,6 +75,7 @@ def build_garden(tables: PlanTables) -> Garden:
         notify=tuple(build_notice(notice.table) for notice in tables.notices),
         publish=None if tables.publish is None else build_publish(tables.publish.table, tables.mqtt),
         uncertainty=_uncertainty(tables.uncertainty.table),
+        layout=build_layout(tables),
     )
     return replace(garden, assumed=tuple(assumptions(tables, garden)))
 
@@ -107,14 +110,19 @@ def _drip(name: str, table: DripTable) -> DripLine:
         emitter_spacing=table.emitter_spacing,
         manufacturing_variation=table.manufacturing_variation,
         efficiency=table.efficiency,
+        inside_diameter=table.inside_diameter,
+        opening_pressure=table.opening_pressure,
+        lowest_pressure=table.lowest_pressure,
+        highest_pressure=table.highest_pressure,
+        passage=table.passage,
     )
 
 
 def _beds(tables: PlanTables) -> tuple[Bed, ...]:
     soils = {name: build_soil(name, soil.table) for name, soil in tables.soils.items()}
     drips = {name: _drip(name, drip.table) for name, drip in tables.drips.items()}
-    tests = _newest(tables)
-    return tuple(
+    tests = newest_cup_tests(tables)
+    beds = tuple(
         _bed(
             entry,
             soils=soils,
@@ -124,6 +132,11 @@ def _beds(tables: PlanTables) -> tuple[Bed, ...]:
         )
         for entry in tables.beds
     )
+    placed = tuple(
+        replace(bed, place=build_place(entry.bed.table, tables))
+        for bed, entry in zip(beds, tables.beds, strict=True)
+    )
+    return with_flow_tests(placed, tables)
 
 
 def _bed(
@@ -160,6 +173,7 @@ def _bed(
         layers=build_layers(entry, soils),
         settled=build_settled(entry),
         mulch=None if entry.mulch is None else build_mulch(entry.mulch.table),
+        measures=build_measures(table),
     )
     return _placed(bed, table)
 
@@ -178,12 +192,6 @@ def _placed(bed: Bed, table: BedTable) -> Bed:
         mixing=table.mixing or "area",
         seedbed=table.seedbed_water or "by hand",
     )
-
-
-def _newest(tables: PlanTables) -> dict[str, CupTest]:
-    """Return the newest cup test of each bed that was tested."""
-    in_order = sorted((test.table for test in tables.cup_tests), key=lambda test: test.on)
-    return {test.bed: CupTest(test.bed, test.on, test.minutes, tuple(test.volumes)) for test in in_order}
 
 
 def _timer(table: TimerTable) -> Timer:
@@ -223,6 +231,8 @@ def _source(table: WaterSourceTable) -> WaterSource:
         static_pressure=table.static_pressure,
         salinity=table.salinity,
         leaching_fraction=table.leaching_fraction,
+        test=build_water_test(table),
+        temperature=table.temperature,
     )
 
 

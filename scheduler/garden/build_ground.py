@@ -27,6 +27,7 @@ def build_soil(name: str, table: SoilTable) -> SoilMix:
             readily_evaporable=row.readily_evaporable if readily is None else readily,
             total_evaporable=row.total_evaporable if total is None else total,
             salinity=table.salinity,
+            texture=row.name,
         )
     if table.field_capacity is None or table.wilting_point is None:
         raise ValueError(f"nothing says what water {name} holds")

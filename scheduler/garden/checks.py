@@ -1,4 +1,4 @@
-"""Checks of the plan as a whole: names, zones, cup tests, the starting soil state, and all others."""
+"""Checks of the plan as a whole: names, zones, the starting soil state, and all others."""
 
 from __future__ import annotations
 
@@ -9,13 +9,15 @@ from scheduler.errors import Fault
 from scheduler.garden.checks_beds import check_beds
 from scheduler.garden.checks_bill import check_bill
 from scheduler.garden.checks_ground import check_ground
+from scheduler.garden.checks_layout import check_layout
 from scheduler.garden.checks_links import check_links
+from scheduler.garden.checks_measured import check_measured
 from scheduler.garden.checks_place import check_place
 from scheduler.garden.checks_plants import check_plants
 from scheduler.garden.checks_water import check_water
 from scheduler.garden.faultwords import nearest_hint
 from scheduler.garden.plantables import PlanTables
-from scheduler.garden.schema_beds import BedTable, CupTestTable, ZoneTable
+from scheduler.garden.schema_beds import BedTable, ZoneTable
 from scheduler.garden.schema_place import SoilStateTable
 from scheduler.garden.tableread import Read
 
@@ -33,11 +35,11 @@ def check_plan(tables: PlanTables) -> list[Fault]:
         *check_beds(tables),
         *check_ground(tables),
         *check_plants(tables),
-        *_check_bed_references(tables.cup_tests, beds),
-        *_check_cup_tests(tables.cup_tests),
-        *_check_bed_references(tables.soil_states, beds),
+        *check_measured(tables),
+        *_check_soil_beds(tables.soil_states, beds),
         *_check_soil_states(tables),
         *check_water(tables),
+        *check_layout(tables),
         *check_bill(tables),
         *check_links(tables),
     ]
@@ -80,30 +82,15 @@ def _check_zones(tables: PlanTables) -> Iterator[Fault]:
             )
 
 
-def _check_bed_references(
-    reads: Sequence[Read[CupTestTable]] | Sequence[Read[SoilStateTable]], beds: Sequence[Read[BedTable]]
+def _check_soil_beds(
+    states: Sequence[Read[SoilStateTable]], beds: Sequence[Read[BedTable]]
 ) -> Iterator[Fault]:
     known = [bed.table.name for bed in beds if bed.has("name")]
-    for read in reads:
-        name = read.table.bed if read.has("bed") else None
+    for state in states:
+        name = state.table.bed if state.has("bed") else None
         if name is not None and known and name not in known:
             hint = nearest_hint(name, known, kind="beds")
-            yield Fault(read.place("bed"), f'there is no bed "{name}"', hint)
-
-
-def _check_cup_tests(tests: Sequence[Read[CupTestTable]]) -> Iterator[Fault]:
-    seen: set[tuple[str, date]] = set()
-    for test in tests:
-        if test.has("volumes") and not any(test.table.volumes):
-            yield Fault(test.place("volumes"), "all cups are empty", "open the valve and test again")
-        if not test.has("bed", "on"):
-            continue
-        key = (test.table.bed, test.table.on)
-        if key in seen:
-            yield Fault(
-                test.where, f'a second test of bed "{key[0]}" on {key[1]}', "put all cups in one test"
-            )
-        seen.add(key)
+            yield Fault(state.place("bed"), f'there is no bed "{name}"', hint)
 
 
 def _check_soil_states(tables: PlanTables) -> Iterator[Fault]:

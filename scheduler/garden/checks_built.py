@@ -1,4 +1,4 @@
-"""Checks that need the garden as built: soil states, measured flows, and rates that no bed has."""
+"""Checks that need the garden as built: soil states, measured flows, impossible rates, the layout."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from datetime import date
 
 from scheduler.errors import Fault
 from scheduler.garden.bounds import limit
+from scheduler.garden.checks_placed import check_placed
 from scheduler.garden.layout import flow_at_pressure
 from scheduler.garden.plan import Bed, Garden
 from scheduler.garden.units import both_systems
@@ -15,6 +16,8 @@ __all__ = ["check_garden"]
 
 #: A cup test this many times off the printed flow is a slip in minutes or volumes.
 _CUPS_OFF = 5.0
+#: A flow test this many times off the printed flow is a slip, or a fault to be found before one waters by it.
+_FLOW_OFF = 10.0
 
 
 def check_garden(garden: Garden) -> Iterator[Fault]:
@@ -24,7 +27,9 @@ def check_garden(garden: Garden) -> Iterator[Fault]:
         yield from _cup_test(bed)
         yield from _rate(bed)
         yield from _mix(bed)
+    yield from _flow_tests(garden)
     yield from _tap(garden)
+    yield from check_placed(garden)
 
 
 def _soil_states(garden: Garden) -> Iterator[Fault]:
@@ -65,24 +70,49 @@ def _printed(bed: Bed) -> float:
 
 
 def _flow(bed: Bed) -> float:
-    """Return the bed's flow [L/h], by its cup test if it has one."""
-    test = bed.cup_test
-    if test is None:
-        return _printed(bed)
-    one = sum(test.volumes) / len(test.volumes) / test.minutes * limit("1 h", "duration")
-    return one * bed.emitters
+    """Return the bed's flow [L/h], by its newest measurement if it has one."""
+    return _printed(bed) if bed.measured_flow is None else bed.measured_flow
 
 
 def _cup_test(bed: Bed) -> Iterator[Fault]:
-    """Yield a fault for a cup test that cannot be of this drip line."""
-    if bed.cup_test is not None and not 1 / _CUPS_OFF <= _flow(bed) / _printed(bed) <= _CUPS_OFF:
-        one, printed = _flow(bed) / bed.emitters, _printed(bed) / bed.emitters
+    """Yield a fault for a cup test that cannot be of this drip line, or that leaves nothing to count on."""
+    test = bed.cup_test
+    if test is None:
+        return
+    where = f'cup_test of bed "{bed.name}" ({test.on})'
+    one, printed = test.emitter_flow, _printed(bed) / bed.emitters
+    if not 1 / _CUPS_OFF <= one / printed <= _CUPS_OFF:
         yield Fault(
-            f'cup_test of bed "{bed.name}" ({bed.cup_test.on})',
+            where,
             f"the cups make {both_systems(one, 'flow')} an emitter, the print says "
             f"{both_systems(printed, 'flow')}",
             "check minutes and volumes; is the time in seconds, or a volume in another unit?",
         )
+    dry = [number for number, volume in enumerate(test.volumes, 1) if volume == 0]
+    if 4 * len(dry) >= len(test.volumes):
+        yield Fault(
+            where,
+            f"{len(dry)} of {len(test.volumes)} cups stayed dry: {', '.join(map(str, dry))}",
+            "clear or replace those emitters and test again: no run time waters a bed that is a quarter shut",
+        )
+
+
+def _flow_tests(garden: Garden) -> Iterator[Fault]:
+    """Yield a fault for each flow test that cannot be of these drip lines; of beds together, only one."""
+    beds = {bed.name: bed for bed in garden.beds}
+    for test in dict.fromkeys(bed.flow_test for bed in garden.beds):
+        if test is None:
+            continue
+        printed = sum(_printed(beds[name]) for name in test.beds)
+        flow = sum(test.flow_of(name) for name in test.beds)
+        if not 1 / _FLOW_OFF < flow / printed < _FLOW_OFF:
+            names = ", ".join(f'"{name}"' for name in test.beds)
+            yield Fault(
+                f"flow_test of {'bed' if len(test.beds) == 1 else 'beds'} {names} ({test.on})",
+                f"it makes {both_systems(flow, 'flow')}, the print says {both_systems(printed, 'flow')}",
+                "check minutes and volume with their units, and which valves were open; if all is so, find "
+                "the leak or the blockage first",
+            )
 
 
 def _rate(bed: Bed) -> Iterator[Fault]:
@@ -107,14 +137,14 @@ def _mix(bed: Bed) -> Iterator[Fault]:
 
 
 def _tap(garden: Garden) -> Iterator[Fault]:
-    """Yield a fault for a zone that by its cup tests draws more than the whole tap gives."""
+    """Yield a fault for a zone that by what was measured draws more than the whole tap gives."""
     for zone in garden.zones:
         beds = garden.beds_of(zone.name)
         total = sum(_flow(bed) for bed in beds)
-        if any(bed.cup_test is not None for bed in beds) and total > garden.water_source.flow:
+        if any(bed.newest_test is not None for bed in beds) and total > garden.water_source.flow:
             yield Fault(
                 f'zone "{zone.name}"',
-                f"its beds draw {both_systems(total, 'flow')} by their cup tests, the tap gives "
+                f"its beds draw {both_systems(total, 'flow')} by their tests, the tap gives "
                 f"{both_systems(garden.water_source.flow, 'flow')}",
                 "measure both again, or divide the beds among more zones",
             )

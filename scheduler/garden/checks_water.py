@@ -11,6 +11,7 @@ from scheduler.garden.fields import shown
 from scheduler.garden.plantables import PlanTables
 from scheduler.garden.schema_water import RestrictionTable, TimerTable, WaterSourceTable, WindowTable
 from scheduler.garden.tableread import Read
+from scheduler.garden.units import Dimension
 
 __all__ = ["check_tap_flow", "check_water", "minutes_between"]
 
@@ -60,6 +61,7 @@ def _check_source(source: Read[WaterSourceTable]) -> Iterator[Fault]:
             "given without the salinity of the water",
             'together they tell the salt in the soil: add salinity = "0.5 dS/m" from a water test',
         )
+    yield from _check_water_test(source)
     yield from outside(
         source, "usable", "ratio", low="10 %", high="100 %", ask="the part of the flow to plan on"
     )
@@ -71,6 +73,30 @@ def _check_source(source: Read[WaterSourceTable]) -> Iterator[Fault]:
             f"{shown(source.raw['flow_house_busy'])} is above the flow of {shown(source.raw['flow'])} "
             "with the house quiet",
             "the tap gives less while the house draws water: are the two exchanged?",
+        )
+
+
+#: Item of a water test -> the most that water for a garden holds, and what may have been meant.
+_TESTED: dict[str, tuple[Dimension, str, str]] = {
+    "suspended_solids": ("concentration", "5000 mg/L", "mud has more"),
+    "dissolved_solids": ("concentration", "10000 mg/L", "sea water has 35000 mg/L"),
+    "hardness": ("concentration", "3000 mg/L", "1 grain in a gallon is 17 mg/L"),
+    "iron": ("concentration", "100 mg/L", "were micrograms meant? 300 ug/L are 0.3 mg/L"),
+    "manganese": ("concentration", "50 mg/L", "were micrograms meant? 50 ug/L are 0.05 mg/L"),
+    "hydrogen_sulfide": ("concentration", "50 mg/L", "were micrograms meant? 100 ug/L are 0.1 mg/L"),
+    "bacteria": ("count", "10000000 per mL", "laboratories often count in 100 mL"),
+}
+
+
+def _check_water_test(source: Read[WaterSourceTable]) -> Iterator[Fault]:
+    for name, (dimension, high, ask) in _TESTED.items():
+        low = "0 mg/L" if dimension == "concentration" else "0 per mL"
+        yield from outside(source, name, dimension, low=low, high=high, ask=ask)
+    if source.has("ph") and source.table.ph is not None and not 3.0 <= source.table.ph <= 11.0:
+        yield Fault(
+            source.place("ph"),
+            f"{source.table.ph:g} is not of water for plants",
+            "write the pH, 6 to 9 in most taps",
         )
 
 

@@ -15,7 +15,10 @@ __all__ = [
     "OPEN_BROKER_PORT",
     "OPEN_MAIL_PORT",
     "PLANNING",
+    "SPARE",
+    "STAKE_SPACING",
     "USABLE_SHARE",
+    "WATER_TEMPERATURE",
 ]
 
 ALL_DAYS: tuple[Weekday, ...] = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
@@ -26,8 +29,13 @@ LONGEST_INTERVAL = 7
 PLANNING = Planning(reserve=0.20, forecast_rain=0.50, normal_rain=0.50, bare_soil_coefficient=0.30)
 # Common practice, no source: an open bucket has no pressure to work against.
 USABLE_SHARE = 0.75
+# At which tables of friction are printed [degC].
+WATER_TEMPERATURE = 20.0
 # Registered ports: mail submission (RFC 6409) and plain SMTP (RFC 5321), MQTT with and without TLS.
 MAIL_PORT = 587
 OPEN_MAIL_PORT = 25
 BROKER_PORT = 8883
 OPEN_BROKER_PORT = 1883
+# Common practice, no source: share of tube and small parts to spare, and most tube between two stakes [m].
+SPARE = 0.10
+STAKE_SPACING = 0.9

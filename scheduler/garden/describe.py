@@ -7,8 +7,10 @@ from datetime import time
 from decimal import Decimal
 
 from scheduler.garden.describe_ground import describe_ground, describe_soils, describe_states
+from scheduler.garden.describe_layout import describe_drip_layout, describe_layout, describe_place
 from scheduler.garden.describe_lines import Line, quantities
 from scheduler.garden.describe_links import describe_links, describe_sources
+from scheduler.garden.describe_measured import describe_tests, describe_water_test
 from scheduler.garden.describe_plants import describe_planting
 from scheduler.garden.layout import flow_at_pressure
 from scheduler.garden.plan import Bed, Garden, Tariff
@@ -32,6 +34,7 @@ def describe_plan(garden: Garden) -> list[Line]:
         *_tap(garden),
         *_drip_lines(garden),
         *(line for bed in garden.beds for line in _bed(bed)),
+        *describe_layout(garden),
         *describe_states(garden),
         *_planning(garden),
         *_uncertainty(garden),
@@ -82,7 +85,9 @@ def _tap(garden: Garden) -> Iterator[Line]:
         ("pressure with no flow", source.static_pressure, "pressure"),
         ("salinity", source.salinity, "salinity"),
         ("leaching fraction", source.leaching_fraction, "ratio"),
+        ("temperature of the water", source.temperature, "temperature"),
     )
+    yield from describe_water_test(source.test)
 
 
 def _drip_lines(garden: Garden) -> Iterator[Line]:
@@ -99,6 +104,7 @@ def _drip_lines(garden: Garden) -> Iterator[Line]:
             ("manufacturing variation", drip.manufacturing_variation, "ratio"),
             ("efficiency", drip.efficiency, "ratio"),
         )
+        yield from describe_drip_layout(place, drip)
 
 
 def _bed(bed: Bed) -> Iterator[Line]:
@@ -119,17 +125,11 @@ def _bed(bed: Bed) -> Iterator[Line]:
         # 1 L/h on 1 m2 is 1 mm/h.
         ("application rate", flow / bed.area, "application_rate"),
     )
+    yield from describe_place(bed)
     yield from describe_ground(bed)
     for planting in bed.plantings:
         yield from describe_planting(f"{place} > {planting.crop}", planting)
-    if bed.cup_test is not None:
-        cups = bed.cup_test
-        yield place, f"cup test of {cups.on}", f"{len(cups.volumes)} cups"
-        yield from quantities(
-            place,
-            ("time under each emitter", cups.minutes, "duration"),
-            ("water caught in all", sum(cups.volumes), "volume"),
-        )
+    yield from describe_tests(bed)
 
 
 def _planning(garden: Garden) -> Iterator[Line]:

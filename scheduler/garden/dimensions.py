@@ -9,6 +9,7 @@ __all__ = ["KIND_WORDS", "MEANINGS", "SIDES", "Dimension", "Meaning", "System"]
 
 Dimension = Literal[
     "length",
+    "bore",
     "water_depth",
     "area",
     "volume",
@@ -21,6 +22,8 @@ Dimension = Literal[
     "speed",
     "radiation",
     "salinity",
+    "concentration",
+    "count",
     "duration",
     "hours",
     "days",
@@ -51,6 +54,7 @@ class Meaning:
 _M = Meaning
 MEANINGS: dict[Dimension, Meaning] = {
     "length": _M("length", "a length", '"10 in" or "25 cm"', ("m", 2), ("ft", 1)),
+    "bore": _M("length", "an inside diameter", '"0.60 in" or "15 mm"', ("mm", 1), ("in", 3)),
     "water_depth": _M("length", "a depth of water", '"8 mm" or "0.3 in"', ("mm", 1), ("in", 2)),
     "area": _M("area", "an area", '"32 ft2" or "3 m2"', ("m²", 2), ("ft²", 1)),
     "volume": _M("volume", "a volume", '"5 gal" or "20 L"', ("L", 0), ("gal", 0)),
@@ -70,6 +74,12 @@ MEANINGS: dict[Dimension, Meaning] = {
     "radiation": _M("radiation", "a day's radiation", '"20 MJ/m2" or "230 W/m2"', ("MJ/m²", 1), ("MJ/m²", 1)),
     "salinity": _M(
         "salinity", "an electrical conductivity", '"0.5 dS/m" or "500 uS/cm"', ("dS/m", 2), ("dS/m", 2)
+    ),
+    "concentration": _M(
+        "concentration", "a concentration", '"30 mg/L" or "0.2 ppm"', ("mg/L", 2), ("mg/L", 2)
+    ),
+    "count": _M(
+        "count", "a number in a volume", '"12000 per mL" or "500 CFU/100 mL"', ("per mL", 0), ("per mL", 0)
     ),
     "duration": _M("time", "a time", '"30 min" or "1 h 15 min"', ("min", 0), ("min", 0)),
     "hours": _M("time", "a time", '"9.5 h" or "570 min"', ("h", 1), ("h", 1)),

@@ -27,6 +27,8 @@ class SoilMix:
         eq. 73); None where neither plan nor table gives it.
     salinity : float or None
         Electrical conductivity of its saturated extract ECe from a soil test [dS/m].
+    texture : str or None
+        Its texture class, if the plan names one.
     """
 
     name: str
@@ -37,6 +39,7 @@ class SoilMix:
     readily_evaporable: float | None = None
     total_evaporable: float | None = None
     salinity: float | None = None
+    texture: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,6 +10,8 @@ from scheduler.garden.bounds import limit
 from scheduler.garden.fields import percent
 from scheduler.garden.layout import DEFAULT_END_GAP, emitters_of, flow_at_pressure, line_of, sides_of
 from scheduler.garden.notes_ground import ground_notes, soil_notes, state_notes, uncertainty_notes
+from scheduler.garden.notes_layout import layout_notes
+from scheduler.garden.notes_measured import measured_notes
 from scheduler.garden.plan import Assumption, Bed, Garden
 from scheduler.garden.plantables import BedTables, PlanTables
 from scheduler.garden.schema_beds import BedTable
@@ -26,7 +28,6 @@ _PLANNING_WORDS = {
 }
 # A count that differs from the line's own by more than this share is worth a second look.
 _COUNT_TOLERANCE = 0.15
-_FEW_CUPS = 8
 
 
 def assumptions(tables: PlanTables, garden: Garden) -> Iterator[Assumption]:
@@ -44,8 +45,9 @@ def assumptions(tables: PlanTables, garden: Garden) -> Iterator[Assumption]:
         yield from _bed_notes(entry, bed)
         yield from ground_notes(entry, bed)
         yield from _line_notes(entry.bed.table, bed)
-        yield from _cup_notes(bed)
+        yield from measured_notes(bed)
     yield from _flow_notes(garden)
+    yield from layout_notes(tables, garden)
     yield from state_notes(tables)
     yield from _planning_notes(tables.planning.table)
     yield from uncertainty_notes(tables.uncertainty.table, garden.uncertainty)
@@ -98,28 +100,13 @@ def _line_notes(table: BedTable, bed: Bed) -> Iterator[Assumption]:
         yield Assumption(
             place, f"{both_systems(line, 'length')} of line lie closer than 3 in, more than fits well"
         )
-    if table.rings is not None and max(table.rings) > max(sides_of(table)):
+    # With a layout a ring that sticks out is a fault.
+    if bed.place is None and table.rings is not None and max(table.rings) > max(sides_of(table)):
         yield Assumption(place, "a ring is wider than the bed")
     if bed.emitters_counted and line_of(table):
         expected = emitters_of(table, bed.drip.emitter_spacing)
         if abs(bed.emitters - expected) > _COUNT_TOLERANCE * expected:
             yield Assumption(place, f"{bed.emitters} emitters counted, its line would hold {expected}")
-
-
-def _cup_notes(bed: Bed) -> Iterator[Assumption]:
-    test = bed.cup_test
-    if test is None:
-        return
-    place = f'bed "{bed.name}"'
-    if len(test.volumes) < _FEW_CUPS:
-        yield Assumption(place, f"{len(test.volumes)} cups tell little of evenness, eight or more would")
-    caught = sum(test.volumes) / len(test.volumes) / test.minutes * limit("1 h", "duration")
-    if not 1 / 3 <= caught / bed.drip.emitter_flow <= 3:
-        yield Assumption(
-            place,
-            f"the cups caught {both_systems(caught, 'flow')} an emitter, "
-            f"the printed flow is {both_systems(bed.drip.emitter_flow, 'flow')}",
-        )
 
 
 def _flow_notes(garden: Garden) -> Iterator[Assumption]:

@@ -14,6 +14,15 @@ from typing import Literal, TypeAlias
 
 from scheduler.garden.bill import BillBlock, Household, Sewer, Tariff
 from scheduler.garden.ground import Mulch, Settled, SoilLayer, SoilMix, SoilState
+from scheduler.garden.layout_plan import (
+    BedMeasures,
+    BedPlace,
+    HeadPart,
+    LayoutPlan,
+    MainLine,
+    Segment,
+    Takeoff,
+)
 from scheduler.garden.links import (
     CommandNotice,
     EmailNotice,
@@ -28,11 +37,15 @@ from scheduler.garden.links import (
     StationSource,
     WebhookNotice,
 )
+from scheduler.garden.measured import BedFlowTest, CupTest, WaterTest
 from scheduler.garden.plants import HeatStages, Planting, StageLengths
 
 __all__ = [
     "Assumption",
     "Bed",
+    "BedFlowTest",
+    "BedMeasures",
+    "BedPlace",
     "BillBlock",
     "CommandNotice",
     "CupTest",
@@ -41,8 +54,11 @@ __all__ = [
     "FileNotice",
     "Garden",
     "GhcnSource",
+    "HeadPart",
     "HeatStages",
     "Household",
+    "LayoutPlan",
+    "MainLine",
     "MeterPlan",
     "MqttPlan",
     "Mulch",
@@ -54,6 +70,7 @@ __all__ = [
     "Publish",
     "Restriction",
     "Secret",
+    "Segment",
     "Settled",
     "Sewer",
     "Site",
@@ -62,11 +79,13 @@ __all__ = [
     "SoilState",
     "StageLengths",
     "StationSource",
+    "Takeoff",
     "Tariff",
     "Timer",
     "Uncertainty",
     "WateringWindow",
     "WaterSource",
+    "WaterTest",
     "WeatherChoice",
     "WeatherSource",
     "WebhookNotice",
@@ -133,6 +152,9 @@ class DripLine:
 
     `efficiency` is the application efficiency that the person states; None lets it follow from the
     cup test or from `manufacturing_variation` (coefficient of variation of new emitters).
+
+    `inside_diameter` is the bore of the line and `passage` the smallest opening of an emitter [m]. An emitter
+    opens at `opening_pressure` and compensates from `lowest_pressure` to `highest_pressure` [kPa].
     """
 
     name: str
@@ -142,16 +164,11 @@ class DripLine:
     emitter_spacing: float
     manufacturing_variation: float | None = None
     efficiency: float | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class CupTest:
-    """Volumes [L] caught under some emitters of one bed in `minutes`."""
-
-    bed: str
-    on: date
-    minutes: float
-    volumes: tuple[float, ...]
+    inside_diameter: float | None = None
+    opening_pressure: float | None = None
+    lowest_pressure: float | None = None
+    highest_pressure: float | None = None
+    passage: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,6 +215,12 @@ class Bed:
         How crops that grow together share the reference: by area, or the taller above the lower.
     seedbed : str
         Who keeps a sown surface wet: the gardener by hand, or every run of the whole bed.
+    cup_test, flow_test : CupTest, BedFlowTest or None
+        The newest of each kind.
+    measures : BedMeasures or None
+        Measures of bed and line; a plan file gives them always.
+    place : BedPlace or None
+        Where it lies; None in a plan without a layout.
     """
 
     name: str
@@ -227,6 +250,25 @@ class Bed:
     isolated_width: float | None = None
     mixing: Mixing = "area"
     seedbed: Seedbed = "by hand"
+    flow_test: BedFlowTest | None = None
+
+    @property
+    def newest_test(self) -> CupTest | BedFlowTest | None:
+        """The newest measurement of its flow; of one day, that of the whole bed before the cups."""
+        if self.flow_test is None or self.cup_test is None:
+            return self.flow_test or self.cup_test
+        return self.cup_test if self.cup_test.on > self.flow_test.on else self.flow_test
+
+    @property
+    def measured_flow(self) -> float | None:
+        """Its flow by the newest measurement [L/h]; None without one."""
+        test = self.newest_test
+        if test is None:
+            return None
+        return test.emitter_flow * self.emitters if isinstance(test, CupTest) else test.flow_of(self.name)
+
+    measures: BedMeasures | None = None
+    place: BedPlace | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -279,6 +321,7 @@ class WaterSource:
     """The tap as measured with a bucket [L/h], the share of it to plan on, and a water test.
 
     `leaching_fraction` is the share of water that drains below the roots over the years, as stated.
+    `temperature` of the water [degC] sets how easily it flows.
     """
 
     flow: float
@@ -287,6 +330,8 @@ class WaterSource:
     static_pressure: float | None
     salinity: float | None
     leaching_fraction: float | None = None
+    test: WaterTest = WaterTest()
+    temperature: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -355,6 +400,7 @@ class Garden:
     notify: tuple[Notify, ...] = ()
     publish: Publish | None = None
     uncertainty: Uncertainty = Uncertainty()
+    layout: LayoutPlan | None = None
 
     def beds_of(self, zone: str) -> tuple[Bed, ...]:
         """Return the beds behind one zone, in plan order."""

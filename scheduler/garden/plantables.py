@@ -11,8 +11,10 @@ from scheduler.garden.faultwords import nearest_hint
 from scheduler.garden.fields import shown
 from scheduler.garden.schema import PlanFile
 from scheduler.garden.schema_base import ColumnTable, Table
-from scheduler.garden.schema_beds import BedTable, CupTestTable, DripTable, LayerTable, MulchTable, ZoneTable
+from scheduler.garden.schema_beds import BedTable, DripTable, LayerTable, MulchTable, ZoneTable
+from scheduler.garden.schema_layout import HeadPartTable, MainLineTable, SegmentTable, TakeoffTable
 from scheduler.garden.schema_links import MeterTable, MqttTable, NotifyTable, PublishTable, SourceTable
+from scheduler.garden.schema_measured import CupTestTable, FlowTestTable
 from scheduler.garden.schema_place import (
     FillTable,
     HeadTable,
@@ -41,11 +43,14 @@ __all__ = ["BedTables", "PlanTables", "SourceTables", "TariffTables", "read_tabl
 T = TypeVar("T", bound=Table)
 
 # Names of the tables that come one or more times, as a person must write them.
-_MANY = ("zone", "bed", "cup_test", "soil_state", "watering_window", "restriction", "notify")
+_MANY = (
+    *("zone", "bed", "head", "segment", "cup_test", "flow_test", "soil_state", "watering_window"),
+    *("restriction", "notify"),
+)
 _NAMED = ("soil", "drip")
 _OPTIONAL = (
-    *("cup_test", "planning", "uncertainty", "restriction", "tariff", "household", "meter", "notify"),
-    "publish",
+    *("cup_test", "flow_test", "planning", "uncertainty", "restriction", "tariff", "household", "meter"),
+    *("notify", "publish", "head", "main_line", "segment", "takeoff"),
 )
 #: Keys by which a secret would stand in the plan itself.
 _SECRETS = ("password", "token")
@@ -102,7 +107,12 @@ class PlanTables:
     drips: Mapping[str, Read[DripTable]]
     zones: tuple[Read[ZoneTable], ...]
     beds: tuple[BedTables, ...]
+    head_parts: tuple[Read[HeadPartTable], ...]
+    main_line: Read[MainLineTable] | None
+    segments: tuple[Read[SegmentTable], ...]
+    takeoff: Read[TakeoffTable] | None
     cup_tests: tuple[Read[CupTestTable], ...]
+    flow_tests: tuple[Read[FlowTestTable], ...]
     soil_states: tuple[Read[SoilStateTable], ...]
     planning: Read[PlanningTable]
     uncertainty: Read[UncertaintyTable]
@@ -141,7 +151,12 @@ def read_tables(raw: Mapping[str, Any]) -> tuple[PlanTables, list[Fault]]:
         drips=_named(DripTable, raw, "drip", faults),
         zones=_many(ZoneTable, raw, "zone", faults),
         beds=_beds(raw, faults),
+        head_parts=_many(HeadPartTable, raw, "head", faults),
+        main_line=_one(MainLineTable, raw, "main_line", faults) if "main_line" in raw else None,
+        segments=_many(SegmentTable, raw, "segment", faults),
+        takeoff=_one(TakeoffTable, raw, "takeoff", faults) if "takeoff" in raw else None,
         cup_tests=_many(CupTestTable, raw, "cup_test", faults),
+        flow_tests=_many(FlowTestTable, raw, "flow_test", faults),
         soil_states=_many(SoilStateTable, raw, "soil_state", faults),
         planning=read_table(PlanningTable, raw.get("planning", {}), where="planning", faults=faults),
         uncertainty=read_table(
@@ -245,10 +260,11 @@ def _many(model: type[T], raw: Mapping[str, Any], name: str, faults: list[Fault]
 def _place(name: str, number: int, item: object) -> str:
     """Return a readable place: by name where there is one, else by number."""
     if isinstance(item, dict):
-        label = item.get("name") if name in ("bed", "zone") else None
+        label = item.get("name") if name in ("bed", "zone", "segment") else None
         if isinstance(label, str) and label.strip():
             return f"{name} {shown(label.strip())}"
-        aside = item.get("crop", item.get("reason", item.get("kind")))
+        asides = (item[key] for key in ("crop", "reason", "part", "kind") if key in item)
+        aside = next(asides, None)
         if isinstance(aside, str) and aside.strip():
             return f"{name} {number} ({shown(aside.strip())[1:-1]})"
     return f"{name} {number}"

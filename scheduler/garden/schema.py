@@ -8,8 +8,10 @@ from pydantic import ConfigDict, Field
 from pydantic.json_schema import GenerateJsonSchema, JsonSchemaValue
 from pydantic_core import core_schema
 
-from scheduler.garden.schema_beds import BedTable, CupTestTable, DripTable, ZoneTable
+from scheduler.garden.schema_beds import BedTable, DripTable, ZoneTable
+from scheduler.garden.schema_layout import HeadPartTable, MainLineTable, SegmentTable, TakeoffTable
 from scheduler.garden.schema_links import MeterTable, NotifyTable, PublishTable
+from scheduler.garden.schema_measured import CupTestTable, FlowTestTable
 from scheduler.garden.schema_place import (
     HeadTable,
     PlanningTable,
@@ -45,7 +47,18 @@ class PlanFile(HeadTable):
     drip: Annotated[dict[str, DripTable], _AtLeastOne] = Field(description="Drip lines by name.")
     zone: Annotated[list[ZoneTable], _AtLeastOne] = Field(description="Timer outlets in use.")
     bed: Annotated[list[BedTable], _AtLeastOne] = Field(description="The beds.")
+    head: list[HeadPartTable] = Field(
+        default_factory=list, description="Parts of the head assembly, in the order of the water."
+    )
+    main_line: MainLineTable | None = None
+    segment: list[SegmentTable] = Field(
+        default_factory=list, description="Named pieces of main line, in place of the main line's own route."
+    )
+    takeoff: TakeoffTable | None = None
     cup_test: list[CupTestTable] = Field(default_factory=list, description="Cup tests; the newest counts.")
+    flow_test: list[FlowTestTable] = Field(
+        default_factory=list, description="Bucket and meter tests of beds; the newest counts."
+    )
     soil_state: Annotated[list[SoilStateTable], _AtLeastOne] = Field(
         description="What the soil held, and when."
     )

@@ -1,4 +1,4 @@
-"""Tables of the plan file on beds: drip lines, zones, beds, their ground, and cup tests."""
+"""Tables of the plan file on beds: drip lines, zones, beds and their ground."""
 
 from __future__ import annotations
 
@@ -7,14 +7,16 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from scheduler.garden.fields import Day, Number, Quantity, Whole, Words
+from scheduler.garden.fields import Day, ElevationText, Number, Quantity, Whole, Words
+from scheduler.garden.fields_layout import Turn
+from scheduler.garden.layout_plan import Inlet
 from scheduler.garden.plan import Mixing, NeedRule, Seedbed, Shape, SunLost, ZoneRule
 from scheduler.garden.schema_base import Table
+from scheduler.garden.schema_layout import SketchPoint
 from scheduler.garden.schema_plants import PlantingTable
 
 __all__ = [
     "BedTable",
-    "CupTestTable",
     "DripTable",
     "LayerTable",
     "MulchTable",
@@ -48,6 +50,21 @@ class DripTable(Table):
     )
     efficiency: Annotated[float, Quantity("ratio", "90 %", "0.9")] | None = Field(
         default=None, description="Part of the water that reaches the roots; leave out to let it follow."
+    )
+    inside_diameter: Annotated[float, Quantity("bore", "0.17 in", "4.3 mm")] | None = Field(
+        default=None, description="Inside diameter of the line, not its nominal size."
+    )
+    opening_pressure: Annotated[float, Quantity("pressure", "5 psi", "35 kPa")] | None = Field(
+        default=None, description="Pressure below which a compensating emitter stays shut."
+    )
+    lowest_pressure: Annotated[float, Quantity("pressure", "10 psi", "70 kPa")] | None = Field(
+        default=None, description="Least pressure at which its flow holds; the range of a compensating one."
+    )
+    highest_pressure: Annotated[float, Quantity("pressure", "50 psi", "350 kPa")] | None = Field(
+        default=None, description="Most pressure at which its flow holds."
+    )
+    passage: Annotated[float, Quantity("bore", "0.03 in", "0.7 mm")] | None = Field(
+        default=None, description="Smallest opening that the water passes in an emitter."
     )
 
 
@@ -146,6 +163,30 @@ class BedTable(Table):
         default=None,
         description="Whose need counts in a mixed bed: the mean by area, or the thirstiest plant.",
     )
+    position: SketchPoint | None = Field(
+        default=None,
+        description="Where it lies on the sketch grid, right and up: the centre of a round bed, else the "
+        "corner from which length goes right and width goes up.",
+        examples=[["4 ft", "6 ft"]],
+    )
+    rotation: Annotated[float, Turn("90 deg", "30 deg")] | None = Field(
+        default=None, description="By how much it is turned about that point, anticlockwise."
+    )
+    rim_height: Annotated[float, ElevationText("20 in", "-6 in")] | None = Field(
+        default=None, description="Top of its boards above the tap outlet; a minus sign means below it."
+    )
+    inlet: Inlet | None = Field(
+        default=None, description="Side or corner where the riser comes up, before the bed is turned."
+    )
+    header_diameter: Annotated[float, Quantity("bore", "0.60 in", "15 mm")] | None = Field(
+        default=None, description="Inside diameter of riser and header; that of the main if left out."
+    )
+    valve_loss: Annotated[float, Quantity("pressure", "0.5 psi", "3 kPa", zero=True)] | None = Field(
+        default=None, description="Pressure that its open hand valve takes at the flow valve_loss_at."
+    )
+    valve_loss_at: Annotated[float, Quantity("flow", "60 gal/h", "4 L/min")] | None = Field(
+        default=None, description="Flow at which the valve takes that pressure."
+    )
     long: bool = Field(default=False, description="True confirms a side longer than 60 ft.")
     settled: list[SettledTable] = Field(
         default_factory=list,
@@ -186,19 +227,3 @@ class BedTable(Table):
     )
     mulch: MulchTable | None = Field(default=None, description="What lies on the soil.")
     planting: list[PlantingTable] = Field(default_factory=list, description="What grows in the bed.")
-
-
-class CupTestTable(Table):
-    """Water caught in cups under some emitters of one bed."""
-
-    bed: Annotated[str, Words("tall bed")] = Field(description="Name of the bed.")
-    on: Annotated[date, Day("2026-04-20")] = Field(description="Day of the test.")
-    minutes: Annotated[float, Quantity("duration", "1 min", "90 s")] = Field(
-        description="How long each cup was held under its emitter."
-    )
-    volumes: Annotated[
-        list[Annotated[float, Quantity("volume", "38 mL", zero=True)]], Field(min_length=4, max_length=1000)
-    ] = Field(
-        description="Water in each cup; eight cups or more from both ends of the bed.",
-        examples=[["38 mL", "36 mL", "39 mL", "37 mL"]],
-    )

@@ -8,7 +8,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from scheduler.garden.fields import Clock, Day, Quantity, Whole, WholeUnits, Words
+from scheduler.garden.fields import Clock, Day, Number, Quantity, Whole, WholeUnits, Words
 from scheduler.garden.fields_money import (
     Billed,
     BilledVolume,
@@ -60,6 +60,33 @@ class WaterSourceTable(Table):
         default=None,
         description="Part of all water that has drained below the roots over years; with the salinity of the "
         "water it tells that of the soil.",
+    )
+    suspended_solids: Annotated[float, Quantity("concentration", "30 mg/L", zero=True)] | None = Field(
+        default=None, description="Water test: sand, silt and other solids that a filter would hold."
+    )
+    dissolved_solids: Annotated[float, Quantity("concentration", "350 mg/L", zero=True)] | None = Field(
+        default=None, description="Water test: all that is dissolved."
+    )
+    hardness: Annotated[float, Quantity("concentration", "120 mg/L", "7 gpg", zero=True)] | None = Field(
+        default=None, description="Water test: hardness as CaCO3."
+    )
+    iron: Annotated[float, Quantity("concentration", "0.1 mg/L", zero=True)] | None = Field(
+        default=None, description="Water test: iron."
+    )
+    manganese: Annotated[float, Quantity("concentration", "0.05 mg/L", zero=True)] | None = Field(
+        default=None, description="Water test: manganese."
+    )
+    hydrogen_sulfide: Annotated[float, Quantity("concentration", "0.1 mg/L", zero=True)] | None = Field(
+        default=None, description="Water test: hydrogen sulfide, which smells of rotten eggs."
+    )
+    ph: Annotated[float, Number(0, 14, example="7.2")] | None = Field(
+        default=None, description="Water test: pH."
+    )
+    bacteria: Annotated[float, Quantity("count", "2000 per mL", "500 CFU/100 mL", zero=True)] | None = Field(
+        default=None, description="Water test: bacteria in a volume."
+    )
+    temperature: Annotated[float, Quantity("temperature", "60 degF", "15 degC", zero=True)] | None = Field(
+        default=None, description="Temperature of the water: cold water flows less easily in thin line."
     )
 
 

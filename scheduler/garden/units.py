@@ -2,7 +2,8 @@
 
 The only module with conversion factors. Canonical: length m, water depth mm, area m2, volume L, flow L/h,
 application rate mm/h, pressure kPa, temperature degC, degree-days degC d, speed m/s, radiation MJ m-2 d-1,
-salinity dS/m, duration min, hours h, days d, shares 0..1, angles degrees with north and east positive.
+salinity dS/m, concentration mg/L, count 1/mL, duration min, hours h, days d, shares 0..1, angles degrees
+with north and east positive.
 """
 
 from __future__ import annotations
@@ -59,7 +60,8 @@ _FOOT = 12 * _INCH
 _GALLON = 231 * _INCH**3 * 1000
 _IMPERIAL_GALLON = Fraction("4.54609")
 _CUBIC_FOOT = _FOOT**3 * 1000
-_PSI = Fraction("0.45359237") * Fraction("9.80665") / _INCH**2 / 1000
+_POUND = Fraction("0.45359237")
+_PSI = _POUND * Fraction("9.80665") / _INCH**2 / 1000
 
 _LENGTHS = _spell(
     ("0.001", "mm, millimeter, millimeters, millimetre, millimetres"),
@@ -161,6 +163,13 @@ _KINDS: dict[str, Factors] = {
         ("0.001", "uS/cm, umho/cm, umhos/cm"),
         ("0.01", "mS/m"),
     ),
+    "concentration": _spell(
+        (1, "mg/L, mg/liter, mg/litre, ppm, g/m3"),
+        ("0.001", "ug/L, ppb"),
+        # A grain is 1/7000 of a pound [kg].
+        (_POUND * 1_000_000 / 7000 / _GALLON, "gpg, gr/gal, grains/gal"),
+    ),
+    "count": _spell((1, "per mL, CFU/mL, /mL"), ("0.01", "/100 mL, CFU/100 mL, MPN/100 mL")),
     "time": _TIMES,
     "share": _spell((1, "fraction"), ("0.01", "%, pct, percent")),
 }
@@ -172,7 +181,7 @@ _ZERO_POINTS = {
 }
 _COLDEST = -273.15
 # Spellings in which a capital M would mean a million times as much.
-_CASE_MATTERS = {"ml", "mm", "ms/cm", "ms/m"}
+_CASE_MATTERS = {"ml", "mm", "ms/cm", "ms/m", "mg/l", "mg/liter", "mg/litre"}
 #: Larger than anything in a garden, in any canonical unit.
 _TOO_LARGE = 1e12
 

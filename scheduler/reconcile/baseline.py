@@ -7,13 +7,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from scheduler.drip.flow_measurement import DAY_VARIATION
 from scheduler.errors import Fault
 from scheduler.reconcile.chances import chi_square_share
 from scheduler.reconcile.flow_tests import FlowTest
 from scheduler.reconcile.refused import finite_fault, positive_fault, refuse, share_fault
 
 __all__ = [
-    "DAY_VARIATION",
     "FIRST_TESTS",
     "PRINTED_FLOW_SHARE",
     "Baseline",
@@ -21,9 +21,6 @@ __all__ = [
     "baseline_from_tests",
 ]
 
-#: Standard deviation of a sound bed's flow from day to day, as a share: judgement, no source; 4 % of
-#: pressure behind a regulator moves a turbulent emitter by 2 %.
-DAY_VARIATION = 0.02
 #: How many tests make a baseline.
 FIRST_TESTS = 3
 #: A sound new emitter lies within this share of its printed flow (ISO 9261:2004, from memory).

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
+from scheduler.drip.flow_measurement import flow_in_time
 from scheduler.errors import Fault
 from scheduler.reconcile.meters import Meter, MeteredVolume, meter_faults
 from scheduler.reconcile.refused import finite_fault, positive_fault, refuse
@@ -47,17 +48,6 @@ class FlowTest:
     may_under_read: bool
 
 
-def _flow(volume: float, minutes: float, *, volume_error: float, watch: float) -> tuple[float, float]:
-    """Return flow and standard uncertainty [L/h]; q = V / t, parts in quadrature (JCGM 100, eq. 10).
-
-    The watch is rectangular: its half-width over the square root of 3 (JCGM 100:2008, 4.3.7).
-    """
-    flow = volume * 60.0 / minutes
-    from_volume = volume_error * 60.0 / minutes
-    from_time = flow * watch / math.sqrt(3.0) / minutes
-    return flow, math.hypot(from_volume, from_time)
-
-
 def bucket_flow(test: BucketTest) -> FlowTest:
     """Return the flow of a bucket test.
 
@@ -81,8 +71,8 @@ def bucket_flow(test: BucketTest) -> FlowTest:
     if not faults and test.watch >= test.minutes:
         faults = [Fault(f"{where} > watch", "is as long as the test", "catch water for longer")]
     refuse("bucket test", faults)
-    flow, uncertainty = _flow(
-        test.volume, test.minutes, volume_error=test.mark / math.sqrt(6.0), watch=test.watch
+    flow, uncertainty = flow_in_time(
+        test.volume, test.minutes, volume_uncertainty=test.mark / math.sqrt(6.0), watch=test.watch
     )
     return FlowTest(test.bed, flow, uncertainty, "bucket", may_under_read=False)
 
@@ -116,5 +106,5 @@ def meter_flow(
     if not faults and watch >= ran:
         faults = [Fault(f"{where} > watch", "is as long as the test", "let the bed run for longer")]
     refuse("meter test", faults)
-    flow, uncertainty = _flow(metered.volume, ran, volume_error=metered.uncertainty, watch=watch)
+    flow, uncertainty = flow_in_time(metered.volume, ran, volume_uncertainty=metered.uncertainty, watch=watch)
     return FlowTest(bed, flow, uncertainty, "meter", may_under_read=flow < meter.low_flow_limit)

@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from datetime import datetime, timedelta
 
+from scheduler.drip.flow_measurement import BUCKET_LEAST, BUCKET_SHARE, WATCH
 from scheduler.reconcile.flow_tests import BucketTest, bucket_flow, meter_flow
 from scheduler.reconcile.meters import Meter, volumes_between
 from scheduler.reconcile.records import Bucket, TaggedReading, TestedFlow
@@ -15,9 +16,6 @@ __all__ = ["bucket_tests", "meter_tests"]
 
 #: Readings of one bed further apart are not the two ends of one test.
 LONGEST_TEST = timedelta(hours=6)
-#: How far off a bucket's level may be, as a share of it and at the least [L]; and the watch beside it [min].
-#: Judgement, no source: half a mark of a household bucket, and a second at each end.
-BUCKET_SHARE, BUCKET_LEAST, BUCKET_WATCH = 0.02, 0.05, 2.0 / 60.0
 #: How far off the time of a reading may be [min]: written to the minute, or taken as entered; judgement.
 TO_THE_MINUTE, AS_ENTERED = 0.5, 0.25
 #: Minutes that were timed are right within this.
@@ -94,7 +92,7 @@ def bucket_tests(buckets: Sequence[Bucket]) -> tuple[TestedFlow, ...]:
                     one.minutes,
                     mark=max(BUCKET_LEAST, BUCKET_SHARE * one.volume),
                     # A bucket filled in a moment was timed worse than its time is long.
-                    watch=min(BUCKET_WATCH, one.minutes / 2.0),
+                    watch=min(WATCH, one.minutes / 2.0),
                 )
             ),
         )

@@ -29,7 +29,8 @@ BoolArray = NDArray[np.bool_]
 REPEATS = 3
 
 #: Bounds of the factor.
-LEAST_FACTOR, GREATEST_FACTOR = 0.75, 1.25
+LEAST_FACTOR = 0.75
+GREATEST_FACTOR = 1.25
 
 #: Part of the mean error that a change of the factor takes up: half, so that chance is not chased.
 GAIN = 0.5

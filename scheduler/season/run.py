@@ -21,7 +21,7 @@ from scheduler.season.field import FieldNotes, field_arrays
 from scheduler.season.growth import Growth, garden_growth, slice_growth
 from scheduler.season.results import SeasonResult, WeekResult
 from scheduler.season.setup import Setup, dates_from, set_up, week_before
-from scheduler.season.soil import Lived, full_soil, morning, put_right, stated_soil
+from scheduler.season.soil import Lived, full_soil, morning, put_right, resized_beds, stated_soil
 from scheduler.season.span import DAY_FIELDS, Span, live_through, open_span
 from scheduler.season.stages import Warmth
 from scheduler.season.surroundings import DayWeather
@@ -236,7 +236,14 @@ def _this_morning(
     dates = dates_from(on, 1)
     stated = stated_soil(setup.garden, dates, days.conditions.raw[:1]).on(0)
     field = field_arrays(setup.notes, setup.garden, dates).on(0)
-    begun = morning(lived, days.conditions.on(0), stated=stated, field=field, tew=growth.tew[0])
+    begun = morning(
+        lived,
+        days.conditions.on(0),
+        stated=stated,
+        field=field,
+        tew=growth.tew[0],
+        resized=resized_beds(setup.garden, dates)[0],
+    )
     change = (begun.soil.depletion + begun.soil.below) - (lived.soil.depletion + lived.soil.below)
     return begun, put_right(change, stated.depletion, found=field.found)
 

@@ -12,10 +12,12 @@ from scheduler.garden.plan import Garden
 from scheduler.season.feedback import Feedback, after_finding, no_feedback
 from scheduler.season.field import CONTENT_SPREAD, FieldArrays
 from scheduler.water.balance import Conditions, SoilState, follow_roots
+from scheduler.water.evaporation import NEXT_TO_NOTHING
 
-__all__ = ["Lived", "StatedSoil", "full_soil", "morning", "put_right", "stated_soil"]
+__all__ = ["Lived", "StatedSoil", "full_soil", "morning", "put_right", "resized_beds", "stated_soil"]
 
 FloatArray = NDArray[np.float64]
+BoolArray = NDArray[np.bool_]
 
 #: Corrections up to this are rounding [mm].
 ROUNDING = 1e-9
@@ -25,17 +27,15 @@ ROUNDING = 1e-9
 class StatedSoil:
     """What the plan states for the morning of each day; arrays of shape (n_days, n_beds), NaN where nothing.
 
-    `depletion` of the root zone [mm]; `below` the share of the available water that is missing beneath it;
-    `measured` is True where the depth of the soil was measured anew.
+    `depletion` of the root zone [mm]; `below` the share of the available water that is missing beneath it.
     """
 
     depletion: FloatArray
     below: FloatArray
-    measured: NDArray[np.bool_]
 
     def on(self, day: int) -> StatedSoil:
-        """Return one day of a span."""
-        return StatedSoil(self.depletion[day], self.below[day], self.measured[day])
+        """Return one day."""
+        return StatedSoil(self.depletion[day], self.below[day])
 
 
 class Lived(NamedTuple):
@@ -51,14 +51,30 @@ def full_soil(n_beds: int) -> Lived:
     return Lived(SoilState(nothing, nothing, nothing, nothing, nothing), no_feedback(n_beds))
 
 
+def resized_beds(garden: Garden, dates: NDArray[np.datetime64]) -> BoolArray:
+    """Return where the depth of a bed's soil was measured anew on a date, (n_days, n_beds)."""
+    columns = [
+        np.isin(dates, np.array([measured.on for measured in bed.settled], dtype="datetime64[D]"))
+        for bed in garden.beds
+    ]
+    return np.stack(columns, axis=1)
+
+
 def morning(
-    lived: Lived, day: Conditions, *, stated: StatedSoil, field: FieldArrays, tew: FloatArray
+    lived: Lived,
+    day: Conditions,
+    *,
+    stated: StatedSoil,
+    field: FieldArrays,
+    tew: FloatArray,
+    resized: BoolArray,
 ) -> Lived:
     """Return what a day starts from: soil as stated if it is, and inside what findings allow.
 
-    `day`, `stated` and `field` are those of the one day, arrays of shape (n_beds,).
+    `day`, `stated` and `field` are those of the one day, arrays of shape (n_beds,); `resized` is true for a
+    bed whose soil was measured anew that day.
     """
-    known = _set_right(lived.soil, day, stated, tew)
+    known = _set_right(lived.soil, day, stated, tew=tew, resized=resized)
     soil = _as_found(known, day, field)
     feedback = after_finding(
         lived.feedback,
@@ -81,8 +97,7 @@ def stated_soil(garden: Garden, dates: NDArray[np.datetime64], raw: FloatArray) 
                     if state.bed in (None, bed.name):
                         depletion[day, number] = _depletion(state.depletion, raw[day, number])
                         below[day, number] = state.below
-    columns = [np.isin(dates, [np.datetime64(later.on) for later in bed.settled]) for bed in garden.beds]
-    return StatedSoil(depletion, below, np.stack(columns, axis=1))
+    return StatedSoil(depletion, below)
 
 
 def _depletion(stated: float | Literal["full", "at limit"], raw: float) -> float:
@@ -92,23 +107,27 @@ def _depletion(stated: float | Literal["full", "at limit"], raw: float) -> float
     return float(raw) if stated == "at limit" else float(stated)
 
 
-def _set_right(state: SoilState, day: Conditions, stated: StatedSoil, tew: FloatArray) -> SoilState:
+def _set_right(
+    state: SoilState, day: Conditions, stated: StatedSoil, *, tew: FloatArray, resized: BoolArray
+) -> SoilState:
     """Return the soil as stated on the morning of a day; NaN leaves what the balance has.
 
-    Arrays of `stated` are those of the day, (n_beds,); `tew` is the evaporable water [mm]. The surface of a
-    bed whose depletion is stated is taken to be as far towards its own end as the root zone is towards its
-    limit (judgement, no source). A bed that was re-measured loses the water that its lost soil would have
-    lacked.
+    The surface of a bed whose depletion is stated is taken to be as far towards its own end as the root zone
+    is towards its limit (judgement, no source). A bed that was re-measured loses the water that its lost
+    soil would have lacked.
     """
     reckoned, reckoned_below = follow_roots(state, day.taw, storage=day.storage)
     known = ~np.isnan(stated.depletion)
     outside = np.maximum(day.storage - day.taw, 0.0)
-    kept = np.where(stated.measured, np.minimum(reckoned_below, outside), reckoned_below)
+    # Soil that sank or was topped up keeps its dryness: what is gone no longer lacks its water.
+    kept = np.minimum(day.taw, state.reach) / np.maximum(state.reach, NEXT_TO_NOTHING)
+    reckoned = np.where(resized, state.depletion * kept, reckoned)
+    left = np.where(resized, np.minimum(state.below, outside), reckoned_below)
     lacking = np.where(known, stated.depletion, reckoned)
     dry = np.where(known, np.minimum(lacking / day.raw, 1.0), 0.0) * tew
     return SoilState(
         depletion=lacking,
-        below=np.where(known, np.nan_to_num(stated.below) * outside, kept),
+        below=np.where(known, np.nan_to_num(stated.below) * outside, left),
         strip=np.where(known, dry, state.strip),
         rest=np.where(known, dry, state.rest),
         reach=day.taw,
@@ -128,7 +147,7 @@ def _as_found(state: SoilState, day: Conditions, field: FieldArrays) -> SoilStat
     return state._replace(depletion=np.where(np.isnan(field.missing), depletion, measured))
 
 
-def put_right(correction: FloatArray, stated: FloatArray, *, found: NDArray[np.bool_]) -> NDArray[np.bool_]:
+def put_right(correction: FloatArray, stated: FloatArray, *, found: BoolArray) -> BoolArray:
     """Return where the soil of a morning was stated, found, or corrected otherwise.
 
     A statement or a finding that agrees with the balance corrects nothing, and is knowledge all the same.

@@ -13,7 +13,7 @@ from scheduler.season.feedback import after_day
 from scheduler.season.field import FieldArrays, field_arrays
 from scheduler.season.growth import Growth, garden_growth, slice_growth
 from scheduler.season.setup import Setup, dates_from, weather_rows_of, week_before
-from scheduler.season.soil import Lived, StatedSoil, morning, stated_soil
+from scheduler.season.soil import Lived, StatedSoil, morning, resized_beds, stated_soil
 from scheduler.season.stages import Warmth
 from scheduler.season.surroundings import DayWeather
 from scheduler.timetable.week import LONGEST_OUTLOOK
@@ -51,6 +51,7 @@ class Span:
     stated: StatedSoil
     field: FieldArrays
     net_rate: FloatArray
+    resized: NDArray[np.bool_]
 
 
 def open_span(setup: Setup, begins: date, n_days: int, *, until: date) -> Span:
@@ -82,7 +83,7 @@ def open_span(setup: Setup, begins: date, n_days: int, *, until: date) -> Span:
     stated = stated_soil(setup.garden, dates, days.conditions.raw)
     # A recorded run waters a bed whether or not anything grows there.
     net_rate = net_rates(growth, setup.rate, setup.efficiency, only_in_use=False)
-    return Span(dates, rows, growth, days, stated, noted, net_rate)
+    return Span(dates, rows, growth, days, stated, noted, net_rate, resized_beds(setup.garden, dates))
 
 
 def _morning_of(span: Span, day: int, lived: Lived) -> Lived:
@@ -93,6 +94,7 @@ def _morning_of(span: Span, day: int, lived: Lived) -> Lived:
         stated=span.stated.on(day),
         field=span.field.on(day),
         tew=span.growth.tew[day],
+        resized=span.resized[day],
     )
 
 

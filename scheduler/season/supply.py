@@ -2,18 +2,27 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from scheduler.drip.cup_evaluation import low_quarter_uncertainty, mean_flow_uncertainty
 from scheduler.drip.emitters import (
     application_rate,
     emission_uniformity,
     emitter_flow,
     low_quarter_uniformity,
 )
-from scheduler.garden.plan import Bed, Garden
+from scheduler.drip.flow_measurement import (
+    DAY_VARIATION,
+    bucket_volume_uncertainty,
+    flow_in_time,
+    metered_volume_uncertainty,
+    shared_flow_uncertainty,
+)
+from scheduler.garden.plan import Bed, BedFlowTest, CupTest, Garden, Uncertainty
 
 __all__ = ["BedSupply", "bed_supply", "supply_arrays"]
 
@@ -23,14 +32,13 @@ FloatArray = NDArray[np.float64]
 #: Colorado State University Extension fact sheet 5.623 (2019), quick facts: about 90 %.
 USUAL_DRIP_EFFICIENCY = 0.90
 
-MINUTES_PER_HOUR = 60.0
-
 
 @dataclass(frozen=True, slots=True)
 class BedSupply:
     """One bed's water, in canonical units, with the source of each figure in words.
 
-    `emitter_flow` [L/h], `flow` of the whole bed [L/h], `rate` [mm/h], `efficiency` 0..1.
+    `emitter_flow` [L/h], `flow` of the whole bed [L/h], `rate` [mm/h], `efficiency` 0..1. The two
+    uncertainties are relative and standard. `measured` is True if the flow is.
     """
 
     emitter_flow: float
@@ -40,50 +48,134 @@ class BedSupply:
     efficiency: float
     efficiency_source: str
     measured: bool
+    flow_uncertainty: float
+    flow_uncertainty_source: str
+    efficiency_uncertainty: float
+    efficiency_uncertainty_source: str
 
 
-def _emitter_flow(bed: Bed) -> tuple[float, str]:
-    """Return the flow of one emitter [L/h]: measured if there is a cup test, else from the printed figure."""
-    if bed.cup_test is not None:
-        mean = float(np.mean(bed.cup_test.volumes)) / bed.cup_test.minutes * MINUTES_PER_HOUR
-        return mean, f"cup test of {bed.cup_test.on}, {len(bed.cup_test.volumes)} cups"
+@dataclass(frozen=True, slots=True)
+class _Figure:
+    """A figure, its relative standard uncertainty, and where both are from."""
+
+    value: float
+    source: str
+    uncertainty: float
+    uncertainty_source: str
+
+
+def _printed_flow(bed: Bed, usual: Uncertainty) -> _Figure:
+    """Return the bed's flow [L/h] by the printed figure of its line."""
     line = bed.drip
     flow = emitter_flow(
         line.emitter_flow, bed.pressure, nominal_pressure=line.at_pressure, exponent=line.exponent
     )
-    return float(flow), f'printed flow of drip line "{line.name}", not measured'
+    # The plan's own word for it, whose default is what ISO 9261 lets a sound emitter lie off.
+    leaning = " (ISO 9261, from memory)" if usual.flow == Uncertainty().flow else ""
+    return _Figure(
+        float(flow) * bed.emitters,
+        f'printed flow of drip line "{line.name}", not measured',
+        usual.flow,
+        f"printed: {usual.flow:.0%}{leaning}",
+    )
 
 
-def _efficiency(bed: Bed) -> tuple[float, str]:
+def _flow_by_cups(bed: Bed, test: CupTest) -> _Figure:
+    """Return the bed's flow [L/h] by cups under some of its emitters."""
+    cups = len(test.volumes)
+    scatter = mean_flow_uncertainty(test.volumes, emitters=bed.emitters)
+    return _Figure(
+        test.emitter_flow * bed.emitters,
+        f"cup test of {test.on}, {cups} cups",
+        math.hypot(scatter, DAY_VARIATION),
+        f"measured by {cups} cups: their scatter, reading, and the flow's change from day to day",
+    )
+
+
+def _flow_by_test(bed: Bed, test: BedFlowTest, usual: Uncertainty) -> _Figure:
+    """Return the bed's flow [L/h] by water caught or metered of the whole bed, or of several together."""
+    if test.method == "bucket":
+        of_volume = bucket_volume_uncertainty(test.volume)
+    else:
+        of_volume = metered_volume_uncertainty(test.smallest_digit)
+    whole, uncertainty = flow_in_time(test.volume, test.minutes, volume_uncertainty=of_volume)
+    number = test.beds.index(bed.name)
+    shared = float(shared_flow_uncertainty(test.shares, printed=usual.flow)[number])
+    what = f"{test.method} test of {test.on}"
+    together = len(test.beds) > 1
+    return _Figure(
+        test.flow_of(bed.name),
+        f"{what}, {len(test.beds)} beds together, shared by printed flow"
+        if together
+        else f"{what}, the whole bed",
+        math.hypot(uncertainty / whole, shared, DAY_VARIATION),
+        f"measured by a {test.method} test: volume, watch"
+        + (", the share of each bed" if together else "")
+        + ", and the flow's change from day to day",
+    )
+
+
+def _flow(bed: Bed, usual: Uncertainty) -> _Figure:
+    """Return the bed's flow [L/h]: measured before computed before printed, the newest measurement first.
+
+    No layout is computed yet: what it gives will stand between the two.
+    """
+    test = bed.newest_test
+    if isinstance(test, CupTest):
+        return _flow_by_cups(bed, test)
+    if isinstance(test, BedFlowTest):
+        return _flow_by_test(bed, test, usual)
+    return _printed_flow(bed, usual)
+
+
+def _efficiency(bed: Bed, usual: Uncertainty) -> _Figure:
     """Return application efficiency: cup test, else the plan's, else design uniformity, else the usual."""
     if bed.cup_test is not None:
-        return (
-            low_quarter_uniformity(bed.cup_test.volumes),
-            f"low-quarter uniformity of the cup test of {bed.cup_test.on}",
+        test = bed.cup_test
+        return _Figure(
+            low_quarter_uniformity(test.volumes),
+            f"low-quarter uniformity of the cup test of {test.on}",
+            low_quarter_uncertainty(test.volumes),
+            f"measured by {len(test.volumes)} cups: their number, and uniformity taken for efficiency",
         )
+    source = "judgement of the plan's uncertainty"
     if bed.drip.efficiency is not None:
-        return bed.drip.efficiency, f'stated in the plan for drip line "{bed.drip.name}"'
+        stated = f'stated in the plan for drip line "{bed.drip.name}"'
+        return _Figure(bed.drip.efficiency, stated, usual.efficiency, source)
     if bed.drip.manufacturing_variation is not None:
-        return (
+        return _Figure(
             emission_uniformity(bed.drip.manufacturing_variation),
             "emission uniformity from manufacturing variation (Keller and Karmeli), equal pressure assumed",
+            usual.efficiency,
+            source,
         )
-    return USUAL_DRIP_EFFICIENCY, "assumed: usual for drip, Colorado State Extension fact sheet 5.623"
+    assumed = "assumed: usual for drip, Colorado State Extension fact sheet 5.623"
+    return _Figure(USUAL_DRIP_EFFICIENCY, assumed, usual.efficiency, source)
 
 
-def bed_supply(bed: Bed) -> BedSupply:
-    """Return what a bed's drip line puts down, measured figures before stated before printed ones."""
-    one, one_source = _emitter_flow(bed)
-    efficiency, efficiency_source = _efficiency(bed)
-    flow = one * bed.emitters
+def bed_supply(bed: Bed, *, usual: Uncertainty | None = None) -> BedSupply:
+    """Return what a bed's drip line puts down, measured figures before stated before printed ones.
+
+    Parameters
+    ----------
+    bed : Bed
+    usual : Uncertainty or None
+        What holds of figures that are not measured; None for the plan's defaults.
+    """
+    usual = Uncertainty() if usual is None else usual
+    flow, efficiency = _flow(bed, usual), _efficiency(bed, usual)
     return BedSupply(
-        emitter_flow=one,
-        emitter_flow_source=one_source,
-        flow=flow,
-        rate=float(application_rate(flow, bed.area)),
-        efficiency=efficiency,
-        efficiency_source=efficiency_source,
-        measured=bed.cup_test is not None,
+        emitter_flow=flow.value / bed.emitters,
+        emitter_flow_source=flow.source,
+        flow=flow.value,
+        rate=float(application_rate(flow.value, bed.area)),
+        efficiency=efficiency.value,
+        efficiency_source=efficiency.source,
+        measured=bed.newest_test is not None,
+        flow_uncertainty=flow.uncertainty,
+        flow_uncertainty_source=flow.uncertainty_source,
+        efficiency_uncertainty=efficiency.uncertainty,
+        efficiency_uncertainty_source=efficiency.uncertainty_source,
     )
 
 

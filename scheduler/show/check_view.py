@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from scheduler.garden.describe import describe_plan
 from scheduler.garden.plan import Garden
+from scheduler.season.water_quality import clogging_notes
 from scheduler.show.report import Column, Part, Report
 
 __all__ = ["check_report"]
@@ -32,5 +33,5 @@ def check_report(garden: Garden, *, weather_found: bool) -> Report:
         title=f"{garden.name}: no faults",
         as_of=None,
         parts=(Part("rows", "", COLUMNS, rows, group="place"),),
-        notes=(*missing, *map(str, garden.assumed), *planting_notes),
+        notes=(*missing, *map(str, garden.assumed), *map(str, clogging_notes(garden)), *planting_notes),
     )

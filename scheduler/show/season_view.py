@@ -22,6 +22,7 @@ from scheduler.show.ranges import season_range_note
 from scheduler.show.report import Column, Part, Report, Row
 from scheduler.show.season_bill import bill_part
 from scheduler.show.week_view import clock_text
+from scheduler.show.yield_view import yield_notes, yield_part
 from scheduler.weather.record import DailyWeather
 
 __all__ = ["SeasonSpread", "YearSum", "season_report", "years_report"]
@@ -35,6 +36,7 @@ BED_COLUMNS = (
     Column("net_irrigation_mm", "net\nirrigation", "water_depth"),
     Column("effective_rain_mm", "rain", "water_depth"),
     Column("crop_use_mm", "crop and\nsoil use", "water_depth"),
+    Column("evaporation_mm", "of it\nfrom soil", "water_depth"),
     Column("deep_percolation_mm", "drained\nbelow", "water_depth"),
     Column("short_days", "days short\nof water"),
     Column("least_stress_coefficient", "lowest\nKs", decimals=2),
@@ -84,6 +86,7 @@ def _bed_part(garden: Garden, result: SeasonResult) -> Part:
             "net_irrigation_mm": float(result.applied[:, i].sum()),
             "effective_rain_mm": float(result.rain[:, i].sum()),
             "crop_use_mm": float(result.et_actual[:, i].sum()),
+            "evaporation_mm": float(result.evaporation[:, i].sum()),
             "deep_percolation_mm": float(result.deep_percolation[:, i].sum()),
             "short_days": int(short[i]),
             "least_stress_coefficient": float(least[i]),
@@ -167,7 +170,12 @@ def season_report(
 ) -> Report:
     """Return a replayed season as a report; `moved` says if the plan's dates were moved to another year."""
     first, last = result.dates[0].item(), result.dates[-1].item()
-    parts = [_month_part(garden, result), _bed_part(garden, result), _week_part(result)]
+    parts = [
+        _month_part(garden, result),
+        _bed_part(garden, result),
+        yield_part(garden, result),
+        _week_part(result),
+    ]
     notes = [
         "Replayed week by week: each Monday the timer set on the normals of the record (or forecast rows), "
         "the beds watered in the weather that came. Normals include the year itself.",
@@ -176,6 +184,7 @@ def season_report(
         else "No hand valve shut early: all beds of a zone get its whole run. --shut-valves shows the other.",
         "Net irrigation leaves out what unevenness and leaching take; drained is what soil could not hold.",
         season_range_note(garden, spread.water),
+        *yield_notes(garden, result),
         *([moved] if moved else []),
         *weather_notes(daily, result.weather_rows),
         *restriction_notes(garden, first, last),

@@ -122,7 +122,8 @@ class DayBalance(NamedTuple):
 def follow_roots(state: SoilState, taw: ArrayLike, *, storage: ArrayLike) -> tuple[FloatArray, FloatArray]:
     """Return depletion and the depletion below after the roots' reach has changed to `taw` [mm].
 
-    Both parts are taken as evenly dry. Their sum stays what it was.
+    Both parts are taken as evenly dry. Their sum stays what it was. Soil left behind can lack no more than it
+    holds: what is beyond, as where a plan states a bed drier than it can be, stays with the roots.
     """
     depletion, below, reach = state.depletion, state.below, state.reach
     grown = np.asarray(taw, dtype=float) - reach
@@ -130,8 +131,9 @@ def follow_roots(state: SoilState, taw: ArrayLike, *, storage: ArrayLike) -> tup
         return depletion, below  # So it is on most days of most crops.
     outside = np.maximum(np.asarray(storage, dtype=float) - reach, 0.0)
     gained = np.minimum(np.maximum(grown, 0.0), outside) / np.maximum(outside, NEXT_TO_NOTHING)
-    shed = np.minimum(grown, 0.0) / np.maximum(reach, NEXT_TO_NOTHING)
-    moved = below * gained + depletion * shed
+    shed = np.maximum(-grown, 0.0) / np.maximum(reach, NEXT_TO_NOTHING)
+    room = np.maximum(storage - np.asarray(taw, dtype=float) - below, 0.0)
+    moved = below * gained - np.minimum(depletion * shed, room)
     return depletion + moved, below - moved
 
 

@@ -312,6 +312,7 @@ def test_plan_of_one_key_is_told_every_missing_table(faults_of):
         "zone",
         "bed",
         "cup_test",
+        "flow_test",
         "soil_state",
         "planning",
         "timer",

@@ -2,10 +2,14 @@
 
 import tomllib
 from pathlib import Path
+from statistics import NormalDist
 
+import numpy as np
 import pytest
 
+from scheduler.drip.cup_evaluation import evaluate_cups
 from scheduler.drip.emitters import emission_uniformity, emitter_flow, low_quarter_uniformity
+from scheduler.drip.uniformity import christiansen_uniformity, statistical_uniformity, variation_of
 from scheduler.garden.units import parse_quantity, to_display
 from scheduler.water.need import gross_irrigation_need, leaching_requirement
 from tests.published.printed import half_digit
@@ -68,6 +72,63 @@ def test_low_quarter_uniformity(case):
     assert percent == close(case["percent"])
     for other in case["other_rules"]:
         assert percent != close(other)
+
+
+@pytest.mark.parametrize("case", DATA["cups"], ids=lambda case: f"{len(case['volumes'])} cups")
+def test_christiansen_uniformity(case):
+    assert 100.0 * christiansen_uniformity(case["volumes"]) == close(case["christiansen"])
+
+
+def test_statistical_uniformity_divides_by_one_less_than_the_cups():
+    case = DATA["cups"][0]
+    percent = 100.0 * statistical_uniformity(case["volumes"])
+    assert percent == close(case["statistical"])
+    assert percent != close(case["other_divisor"])
+
+
+def test_a_cup_test_weighed():
+    case = DATA["evaluation"]
+    found = evaluate_cups([volume / 1000.0 for volume in case["volumes"]], case["minutes"])
+    assert found.flow.value == close(case["flow"])
+    for half in (found.flow.high - found.flow.value, found.flow.value - found.flow.low):
+        assert to_display(half, "flow", "us") == close(case["flow_half_width"])
+    assert found.variation.value == close(case["variation"])
+    assert 100.0 * found.statistical.low == close(case["statistical_low"])
+    assert 100.0 * found.statistical.high == close(case["statistical_high"])
+
+
+@pytest.mark.parametrize(("cups", "least", "most"), DATA["variation_limits"]["rows"])
+def test_limits_of_a_variation_by_chi_square(cups, least, most):
+    volumes = [0.9, 1.1] * (cups // 2)
+    found = evaluate_cups(volumes, 1.0).variation
+    assert found.low / found.value == close(least)
+    assert found.high / found.value == close(most)
+
+
+def normal_flows(variation):
+    population = NormalDist(1.0, variation)
+    return [population.inv_cdf((i + 0.5) / 20_000) for i in range(20_000)]
+
+
+@pytest.mark.parametrize(
+    ("name", "uniformity"),
+    [
+        ("low_quarter", low_quarter_uniformity),
+        ("christiansen", christiansen_uniformity),
+        ("statistical", statistical_uniformity),
+    ],
+)
+def test_what_variation_takes_from_uniformity(name, uniformity):
+    lost = 100.0 * (1.0 - uniformity(normal_flows(0.1))) / 0.1
+    assert lost == close(DATA["normal_population"][name])
+
+
+@pytest.mark.parametrize(("variation", "printed", "follows"), DATA["product_tests"]["rows"])
+def test_uniformity_of_new_emitters_beside_their_variation(variation, printed, follows):
+    flows = np.array(normal_flows(variation))
+    assert variation_of(flows) == pytest.approx(variation, rel=1e-3)
+    reckoned = 100.0 * christiansen_uniformity(flows)
+    assert (reckoned == close(printed, DATA["product_tests"]["tolerance"])) is follows
 
 
 @pytest.mark.parametrize("crop", LEACHING["rows"])
