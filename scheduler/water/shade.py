@@ -90,7 +90,7 @@ def sun_lost_share(
 
 
 def beam_share(clearness: ArrayLike, *, daylight: ArrayLike) -> FloatArray:
-    """Return the share of a day's solar radiation that comes straight from the sun, 0..0.857.
+    """Return the share of a day's solar radiation that comes straight from the sun, 0..0.858.
 
     Parameters
     ----------

@@ -129,8 +129,10 @@ def soil_states(draw, names):
     states = [SoilState(BEGINS, draw(depletions), None)]
     for _ in range(draw(st.integers(0, 3))):
         on = BEGINS + timedelta(days=draw(st.integers(0, 40)))
-        below = draw(st.sampled_from([0.0, 0.5, 1.0]))
-        states.append(SoilState(on, draw(depletions), draw(st.sampled_from([None, *names])), below))
+        depletion = draw(depletions)
+        # Millimetres may be more than a root zone holds; wholly dry soil below it as well is more than a bed.
+        below = draw(st.sampled_from([0.0, 0.5, 1.0])) if isinstance(depletion, str) else 0.0
+        states.append(SoilState(on, depletion, draw(st.sampled_from([None, *names])), below))
     return tuple(states)
 
 

@@ -80,8 +80,10 @@ def test_shade_that_is_none_is_refused():
 @given(st.floats(0.0, 1.2), st.floats(0.0, 1.2), st.floats(8.0, 17.0))
 def test_clearer_days_have_more_beam(first, second, daylight):
     dull, clear = beam_share(sorted([first, second]), daylight=daylight)
-    assert 0.0 <= dull <= clear + 1e-12
-    assert clear <= 0.857 + 1e-12
+    # The winter curve as published ends 0.0007 above the constant that goes on from it.
+    jump = 0.0008
+    assert 0.0 <= dull <= clear + jump
+    assert clear <= 0.857 + jump
 
 
 def test_ends_of_the_correlation():
