@@ -20,8 +20,8 @@ Kind = Literal["date", "instant", "line", "block", "number", "whole", "decimal",
 class Column:
     """One column: what it holds, its bounds (both ends included), and whether it may stay empty.
 
-    `blank` allows empty text where there is text; `hint` says in words what a value of it means. `since` is the
-    version of the ledger that brought the column; exports of earlier ones lack it.
+    `blank` allows empty text where there is text; `hint` says in words what a value of it means. `since` is
+    the version of the ledger that brought the column; exports of earlier ones lack it.
     """
 
     name: str

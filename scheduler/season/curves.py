@@ -39,6 +39,8 @@ class PlantingCurve:
     Attributes
     ----------
     active : array of bool
+    development : array
+        How far development has gone, 0..1.
     kc, basal : arrays
         Single and basal crop coefficient.
     cover : array
@@ -50,6 +52,7 @@ class PlantingCurve:
     """
 
     active: BoolArray
+    development: FloatArray
     kc: FloatArray
     basal: FloatArray
     cover: FloatArray
@@ -93,6 +96,7 @@ def planting_curve(
         cover = np.minimum(cover, development * planting.ground_cover)
     return PlantingCurve(
         active=(dates >= np.datetime64(planting.planted)) & (dates < np.datetime64(planting.removed)),
+        development=development,
         kc=kc,
         basal=basal,
         cover=cover,

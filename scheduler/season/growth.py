@@ -19,11 +19,13 @@ from scheduler.water import salinity
 from scheduler.water.evaporation import surface_root_share
 from scheduler.water.mixture import height_weighted_coefficient
 from scheduler.water.mulch import (
+    FILM_KC_INI,
     FILM_KCB_REDUCTION,
     film_basal_coefficient,
     film_coefficient,
     organic_coefficient,
     organic_evaporation_factor,
+    organic_initial_coefficient,
 )
 from scheduler.water.need import leaching_requirement
 from scheduler.weather.normals import Normals
@@ -140,14 +142,19 @@ def bed_curves(
 def _mulched(curve: PlantingCurve, ground: Ground) -> PlantingCurve:
     """Return a curve under mulch.
 
-    Organic mulch leaves the basal coefficient and lowers what the single one holds of evaporation, in the
-    form that FAO-56 gives for mid-season and end at every stage; film lowers both.
+    Organic mulch leaves the basal coefficient and lowers what the single one holds of evaporation; film
+    lowers both. The single coefficient goes from the form for the initial stage to that for mid-season and
+    end as the plants develop.
 
     Reference: FAO-56 (1998), chapter 10, p. 195-198.
     """
-    kc = organic_coefficient(curve.kc, ground.organic, kcb=curve.basal)
+    grown, young = curve.development, 1.0 - curve.development
+    kc = grown * organic_coefficient(curve.kc, ground.organic, kcb=curve.basal)
+    kc = kc + young * organic_initial_coefficient(curve.kc, ground.organic)
+    bare_film = ground.film * np.minimum(FILM_KC_INI, kc) + (1.0 - ground.film) * kc
+    kc = grown * film_coefficient(kc, ground.film) + young * bare_film
     basal = film_basal_coefficient(curve.basal, reduction=FILM_KCB_REDUCTION * ground.film)
-    return replace(curve, kc=film_coefficient(kc, ground.film), basal=basal)
+    return replace(curve, kc=kc, basal=basal)
 
 
 class _Weights(NamedTuple):

@@ -45,7 +45,9 @@ def known_notes(garden: Garden, result: WeekResult, *, system: System) -> tuple[
     for day, number in np.argwhere(np.abs(before.correction) > LEAST_CORRECTION):
         moved = float(before.correction[day, number])
         notes.append(_set_right(garden.beds[number].name, before.dates[day].item(), moved, system))
-    for number, moved in enumerate(result.outlook.depletion - before.depletion[-1]):
+    # Roots that grow or go move what is missing between them and the soil below; only the sum tells.
+    this_morning = result.outlook.depletion + np.asarray(result.outlook.state.below)
+    for number, moved in enumerate(this_morning - (before.depletion[-1] + before.below[-1])):
         if abs(moved) > LEAST_CORRECTION:
             notes.append(_set_right(garden.beds[number].name, result.on, float(moved), system))
     notes += _factor_notes(garden, result)

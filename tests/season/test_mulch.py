@@ -86,9 +86,9 @@ def test_half_a_cover_of_straw_takes_a_quarter_of_evaporation():
 
 def test_the_single_coefficient_loses_a_quarter_of_what_it_holds_of_evaporation():
     bare, straw = (growth_on(mulch, date(2025, 5, 20), date(2025, 8, 1)) for mulch in (None, STRAW))
-    # Initial: 0.60 of which 0.15 is basal; mid-season: 1.15 of which 1.10 is.
+    # Initial: a quarter of the whole 0.60 (FAO-56, p. 197: 50 % cover); mid-season: 1.15, of which 1.10 is basal.
     assert bare.kc[:, 0].tolist() == pytest.approx([0.60, 1.15])
-    assert straw.kc[:, 0].tolist() == pytest.approx([0.60 - 0.25 * 0.45, 1.15 - 0.25 * 0.05])
+    assert straw.kc[:, 0].tolist() == pytest.approx([0.75 * 0.60, 1.15 - 0.25 * 0.05])
     # Ground without plants is all evaporation.
     assert growth_on(STRAW, date(2025, 4, 20)).kc[0, 0] == pytest.approx(0.75 * 0.3)
 
@@ -97,14 +97,14 @@ def test_the_single_coefficient_loses_a_quarter_of_what_it_holds_of_evaporation(
 
 
 def test_film_lowers_both_coefficients_and_closes_the_ground():
-    """The middle of what FAO-56 gives, p. 195-198: Kc down by 10-30 %, Kcb by 5-15 %."""
+    """The middle of what FAO-56 gives, p. 195-198: Kc down by 10-30 % (0.10 at first), Kcb by 5-15 %."""
     days = (date(2025, 5, 20), date(2025, 8, 1))
     bare, film = growth_on(None, *days), growth_on(FILM, *days)
-    assert film.kc[:, 0].tolist() == pytest.approx([0.8 * 0.60, 0.8 * 1.15])
+    assert film.kc[:, 0].tolist() == pytest.approx([0.10, 0.8 * 1.15])
     assert film.basal == pytest.approx(0.9 * bare.basal)
     assert film.open_share.max() == 0.0
     half = growth_on(Mulch("plastic", 0.5), *days)
-    assert half.kc == pytest.approx(0.9 * bare.kc)
+    assert half.kc[:, 0].tolist() == pytest.approx([0.5 * (0.10 + 0.60), 0.9 * 1.15])
     assert half.basal == pytest.approx(0.95 * bare.basal)
     assert half.open_share == pytest.approx(0.5)
     # Leaves are what they are without it.
