@@ -86,7 +86,7 @@ def test_half_a_cover_of_straw_takes_a_quarter_of_evaporation():
 
 def test_the_single_coefficient_loses_a_quarter_of_what_it_holds_of_evaporation():
     bare, straw = (growth_on(mulch, date(2025, 5, 20), date(2025, 8, 1)) for mulch in (None, STRAW))
-    # Initial: a quarter of the whole 0.60 (FAO-56, p. 197: 50 % cover); mid-season: 1.15, of which 1.10 is basal.
+    # Initial: a quarter of the whole 0.60 (FAO-56, p. 197); mid-season: 1.15, of which 1.10 is basal.
     assert bare.kc[:, 0].tolist() == pytest.approx([0.60, 1.15])
     assert straw.kc[:, 0].tolist() == pytest.approx([0.75 * 0.60, 1.15 - 0.25 * 0.05])
     # Ground without plants is all evaporation.
