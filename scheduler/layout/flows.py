@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scheduler.drip.friction import kinematic_viscosity
 from scheduler.drip.network import (
@@ -23,12 +22,6 @@ from scheduler.layout.network_of import NetworkArrays, network_of
 from scheduler.layout.segments import layout_of
 
 __all__ = ["BedFlow", "LayoutFlows", "layout_flows"]
-
-FloatArray = NDArray[np.float64]
-
-#: Where a line begins or ends right at an emitter the layout has a tube of no length [m]. One of a millimetre
-#: loses nothing that could be measured.
-_LEAST_LENGTH = 0.001
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +100,7 @@ def _network(arrays: NetworkArrays) -> Network:
         make_pipes(
             arrays.pipe_from,
             arrays.pipe_to,
-            length=np.maximum(arrays.pipe_length, _LEAST_LENGTH),
+            length=arrays.pipe_length,
             inside_diameter=arrays.pipe_diameter,
             minor_loss=arrays.pipe_k,
         ),

@@ -24,10 +24,10 @@ from scheduler.drip.flow_measurement import (
 )
 from scheduler.errors import Fault, PlanError
 from scheduler.garden.plan import Bed, BedFlowTest, CupTest, Garden, Uncertainty
-from scheduler.garden.units import format_quantity
+from scheduler.garden.units import System, format_quantity
 from scheduler.layout.flows import BedFlow, LayoutFlows, layout_flows
 
-__all__ = ["BedSupply", "GardenSupply", "bed_supply", "garden_supply", "supply_arrays"]
+__all__ = ["BedSupply", "GardenSupply", "bed_supply", "garden_supply", "pressure_span", "supply_arrays"]
 
 FloatArray = NDArray[np.float64]
 
@@ -41,7 +41,8 @@ class BedSupply:
     """One bed's water, in canonical units, with the source of each figure in words.
 
     `emitter_flow` [L/h], `flow` of the whole bed [L/h], `rate` [mm/h], `efficiency` 0..1. The two
-    uncertainties are relative and standard. `measured` is True if the flow is.
+    uncertainties are relative and standard. `measured` is True if the flow is; `pressures` are the least and
+    the greatest at the emitters [kPa] of a flow that is computed from the layout, None of any other.
     """
 
     emitter_flow: float
@@ -51,6 +52,7 @@ class BedSupply:
     efficiency: float
     efficiency_source: str
     measured: bool
+    pressures: tuple[float, float] | None
     flow_uncertainty: float
     flow_uncertainty_source: str
     efficiency_uncertainty: float
@@ -103,20 +105,22 @@ def _computed_flow(computed: BedFlow, usual: Uncertainty) -> _Figure:
     """
     return _Figure(
         computed.flow,
-        f"computed from the layout, not measured: {_pressure_range(computed)} at the emitters",
+        f"computed from the layout, not measured: {_both_spans(computed)} at the emitters",
         usual.flow,
         f"computed: {usual.flow:.0%} of the printed curve{_leaning(usual)}, none of the pressure",
     )
 
 
-def _pressure_range(computed: BedFlow) -> str:
+def _both_spans(computed: BedFlow) -> str:
     """Return the pressures at a bed's emitters in words, in both systems of units."""
     ends = (computed.lowest_pressure, computed.highest_pressure)
-    shown = []
-    for system in ("us", "metric"):
-        low, high = (format_quantity(end, "pressure", system) for end in ends)
-        shown.append(high if low == high else f"{low.split()[0]} to {high}")
-    return f"{shown[0]} ({shown[1]})"
+    return f"{pressure_span(ends, 'metric')} ({pressure_span(ends, 'us')})"
+
+
+def pressure_span(ends: tuple[float, float], system: System) -> str:
+    """Return the least and the greatest of pressures [kPa] in words, once if they show alike."""
+    low, high = (format_quantity(end, "pressure", system) for end in ends)
+    return high if low == high else f"{low.split()[0]} to {high}"
 
 
 def _flow_by_cups(bed: Bed, test: CupTest) -> _Figure:
@@ -196,8 +200,8 @@ def _uniformity(variation: float | None, share: float | None) -> tuple[float, st
     if variation is not None and share is not None:
         return (
             emission_uniformity(variation, least_flow_share=share),
-            "emission uniformity from manufacturing variation (Keller and Karmeli), and from pressures "
-            f"computed from the layout: least flow {share:.1%} of the mean".replace("%", " %"),
+            "emission uniformity from manufacturing variation and pressures computed from the layout "
+            "(Keller and Karmeli)",
         )
     if variation is not None:
         return (
@@ -225,6 +229,7 @@ def bed_supply(
         Why a layout gives nothing; empty without a layout.
     """
     usual = Uncertainty() if usual is None else usual
+    measured = bed.newest_test is not None
     flow, efficiency = _flow(bed, usual, computed, why), _efficiency(bed, usual, computed)
     return BedSupply(
         emitter_flow=flow.value / bed.emitters,
@@ -233,7 +238,10 @@ def bed_supply(
         rate=float(application_rate(flow.value, bed.area)),
         efficiency=efficiency.value,
         efficiency_source=efficiency.source,
-        measured=bed.newest_test is not None,
+        measured=measured,
+        pressures=None
+        if measured or computed is None
+        else (computed.lowest_pressure, computed.highest_pressure),
         flow_uncertainty=flow.uncertainty,
         flow_uncertainty_source=flow.uncertainty_source,
         efficiency_uncertainty=efficiency.uncertainty,
@@ -269,7 +277,7 @@ def _dry_fault(bed: Bed, computed: BedFlow) -> Fault:
     return Fault(
         f'bed "{bed.name}"',
         f"by the layout {computed.dry} of its {bed.emitters} emitters get no water, at "
-        f"{_pressure_range(computed)}",
+        f"{_both_spans(computed)}",
         "lower its rim, give it more pressure or shorter and wider tube, or measure its flow and write that "
         "down",
     )
