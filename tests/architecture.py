@@ -59,6 +59,7 @@ _INSIDE = {
         "scheduler.garden.plan",
         "scheduler.garden.units",
         "scheduler.drip.*",
+        "scheduler.layout.flows",
         "scheduler.timetable.*",
         "scheduler.water.*",
         "scheduler.weather.normals",

@@ -1,4 +1,4 @@
-"""Newton's method on heads and flows together, with a sparse matrix over the heads (Todini and Pilati, 1988).
+"""Newton's method on heads and flows together, with one matrix over the heads (Todini and Pilati, 1988).
 
 Flows are unknowns of their own: read from heads, the flow of a short wide tube would be the difference of two
 almost equal numbers, and no balance of 1e-9 could be told. Emitters are unknowns too, by their place on a
@@ -11,7 +11,6 @@ from __future__ import annotations
 import math
 from collections import deque
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +18,7 @@ from numpy.typing import NDArray
 from scheduler.drip.friction import GRAVITY, TubeLaw, tube_loss
 from scheduler.drip.network import Emitters
 from scheduler.drip.network_emitters import EmitterPath, along, emitter_path, limited, position
+from scheduler.drip.network_matrix import Pattern, make_pattern, solve_matrix
 from scheduler.errors import UnsettledError
 
 __all__ = ["HEAD_TOLERANCE", "MASS_TOLERANCE", "System", "make_system", "settle"]
@@ -53,12 +53,10 @@ class System:
         Height of every node [m].
     free : array
         Nodes whose head is sought, in the order of the equations.
-    gather : sparse array
-        (n_free, n_links + n_emitters): sums flows into the balance of each equation.
-    place, indices, indptr : arrays
-        The pattern of the matrix: conductances and emitter slopes go to their places in it.
-    kept : array
-        Which of those are in the matrix.
+    rows, signs, things : arrays
+        Flow of which thing (links, then emitters) is counted in which equation, and with which sign.
+    pattern : Pattern
+        Where conductances and emitter slopes stand in the matrix.
     """
 
     start: IntArray
@@ -68,11 +66,15 @@ class System:
     path: EmitterPath
     elevation: FloatArray
     free: IntArray
-    gather: Any
-    place: IntArray
-    kept: NDArray[np.bool_]
-    indices: IntArray
-    indptr: IntArray
+    rows: IntArray
+    signs: FloatArray
+    things: IntArray
+    pattern: Pattern
+
+    def gathered(self, flows: FloatArray) -> FloatArray:
+        """Return the sum of flows of links and emitters in each equation, (n_free,)."""
+        summed = np.bincount(self.rows, self.signs * flows[self.things], self.free.size)
+        return np.asarray(summed, dtype=np.float64)
 
 
 def make_system(
@@ -95,8 +97,6 @@ def make_system(
         (n_nodes,) the node in whose balance a node's flows are counted; -1 for none. A node behind an active
         regulator has its head set and draws its flow from the node before the regulator.
     """
-    from scipy.sparse import csr_array
-
     column = np.full(elevation.size, -1)
     column[free] = np.arange(free.size)
     row = np.where(balance >= 0, column[balance], -1)
@@ -106,14 +106,24 @@ def make_system(
     signs = np.concatenate([np.ones(u.size), np.full(u.size + e.size, -1.0)])
     things = np.concatenate([links, links, u.size + np.arange(e.size)])
     counted = rows >= 0
-    gather = csr_array((signs[counted], (rows[counted], things[counted])), shape=(free.size, u.size + e.size))
-    rows = np.concatenate([row[u], row[v], row[v], row[u], row[e]])
-    columns = np.concatenate([column[u], column[v], column[u], column[v], column[e]])
-    kept = (rows >= 0) & (columns >= 0)
-    keys, place = np.unique(columns[kept] * free.size + rows[kept], return_inverse=True)
-    at_column, indices = np.divmod(keys, max(free.size, 1))
-    indptr = np.concatenate([[0], np.cumsum(np.bincount(at_column, minlength=free.size))])
-    return System(u, v, law, e, emitter_path(emitters), elevation, free, gather, place, kept, indices, indptr)
+    pattern = make_pattern(
+        np.concatenate([row[u], row[v], row[v], row[u], row[e]]),
+        np.concatenate([column[u], column[v], column[u], column[v], column[e]]),
+        size=free.size,
+    )
+    return System(
+        start=u,
+        end=v,
+        law=law,
+        node=e,
+        path=emitter_path(emitters),
+        elevation=elevation,
+        free=free,
+        rows=rows[counted],
+        signs=signs[counted],
+        things=things[counted],
+        pattern=pattern,
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,25 +153,18 @@ def _point(system: System, heads: FloatArray, flows: FloatArray, at: FloatArray)
         ]
     )
     conductance = np.concatenate([1.0 / resistance, flow_slope / rise])
-    imbalance = system.gather @ np.concatenate([flows, drawn])
+    imbalance = system.gathered(np.concatenate([flows, drawn]))
     return _Point(heads, flows, at, drawn, conductance, miss, imbalance, rise)
 
 
 def _newton_step(system: System, point: _Point) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Return the change of heads, flows and positions that would settle the linear laws at this point."""
-    from scipy.sparse import csc_array
-    from scipy.sparse.linalg import splu
-
-    links, size = system.start.size, system.free.size
+    links = system.start.size
     g = point.conductance[:links]
-    values = np.concatenate([g, g, -g, -g, point.conductance[links:]])[system.kept]
-    data = np.bincount(system.place, weights=values, minlength=system.indices.size)
+    values = np.concatenate([g, g, -g, -g, point.conductance[links:]])
+    wanted = point.imbalance + system.gathered(point.conductance * point.head_miss)
     heads = np.zeros(system.elevation.size)
-    if size:
-        matrix = csc_array((data, system.indices, system.indptr), shape=(size, size))
-        factors = splu(matrix, permc_spec="NATURAL", diag_pivot_thresh=0.0, relax=1)
-        wanted = point.imbalance + system.gather @ (point.conductance * point.head_miss)
-        heads[system.free] = factors.solve(wanted)
+    heads[system.free] = solve_matrix(system.pattern, values, wanted)
     drop = heads[system.start] - heads[system.end]
     flows = g * (point.head_miss[:links] + drop)
     return heads, flows, (point.head_miss[links:] + heads[system.node]) / point.rise

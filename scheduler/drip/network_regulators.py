@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from scheduler.drip.friction import tube_loss
 from scheduler.drip.network import Emitters
 from scheduler.drip.network_links import Links, pick_emitters, pick_law
+from scheduler.drip.network_matrix import breadth_first
 from scheduler.drip.network_newton import make_system, settle
 from scheduler.errors import UnsettledError
 
@@ -101,9 +102,6 @@ def _settled_from(links: Links, emitters: Emitters, state: IntArray) -> Settled:
 
 
 def _reach(links: Links, state: IntArray) -> _Reach:
-    from scipy.sparse import csr_array
-    from scipy.sparse.csgraph import breadth_first_order
-
     usable = links.is_open.copy()
     usable[links.regulators] &= state != SHUT
     back = usable.copy()
@@ -111,8 +109,7 @@ def _reach(links: Links, state: IntArray) -> _Reach:
     starts = np.concatenate([links.start[usable], links.end[back]])
     ends = np.concatenate([links.end[usable], links.start[back]])
     size = links.elevation.size
-    graph = csr_array((np.ones(starts.size), (starts, ends)), shape=(size, size))
-    order = breadth_first_order(graph, links.root, directed=True, return_predecessors=False)
+    order = breadth_first(starts, ends, root=links.root, size=size)
     fed = np.zeros(size, dtype=bool)
     fed[order] = True
     return _Reach(order, fed, usable & fed[links.start] & fed[links.end])

@@ -137,5 +137,5 @@ def line_wetted_width(texture: str, spacing: float) -> tuple[float, str]:
     group = texture_group(texture)
     known = WETTED_DIAMETERS[group]
     width = float(wetted_width(known.least, spacing))
-    gap = " with dry gaps between the emitters" if spacing > known.least else ""
+    gap = ", with dry gaps between the emitters" if spacing > known.least else ""
     return width, f"least {known.source}{gap}"

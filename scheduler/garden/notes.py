@@ -41,8 +41,9 @@ def assumptions(tables: PlanTables, garden: Garden) -> Iterator[Assumption]:
         The plan as built from it.
     """
     yield from _place_notes(tables)
+    computed = garden.layout is not None and garden.water_source.static_pressure is not None
     for entry, bed in zip(tables.beds, garden.beds, strict=True):
-        yield from _bed_notes(entry, bed)
+        yield from _bed_notes(entry, bed, computed=computed)
         yield from ground_notes(entry, bed)
         yield from _line_notes(entry.bed.table, bed)
         yield from measured_notes(bed)
@@ -67,14 +68,15 @@ def _place_notes(tables: PlanTables) -> Iterator[Assumption]:
     yield from soil_notes(tables)
 
 
-def _bed_notes(entry: BedTables, bed: Bed) -> Iterator[Assumption]:
+def _bed_notes(entry: BedTables, bed: Bed, *, computed: bool) -> Iterator[Assumption]:
+    """Yield what is assumed of a bed; with its pressure `computed` from the layout none is."""
     table = entry.bed.table
     place = f'bed "{bed.name}"'
     if not entry.plantings:
         yield Assumption(place, "nothing is planted, it counts as bare soil")
     if table.need is None and _grow_together(bed):
         yield Assumption(place, "the need of its crops is weighted by area, as the plan does not choose")
-    if table.pressure is None and bed.drip.exponent > 0:
+    if table.pressure is None and bed.drip.exponent > 0 and not computed:
         yield Assumption(
             place,
             f"the pressure at the emitters is assumed to be the printed "

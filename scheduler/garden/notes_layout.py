@@ -23,6 +23,12 @@ def layout_notes(tables: PlanTables, garden: Garden) -> Iterator[Assumption]:
     """Yield one line per value of the layout that the plan left open; none for a plan without a layout."""
     if not has_layout(tables) or garden.layout is None:
         return
+    if garden.water_source.static_pressure is None:
+        yield Assumption(
+            "layout",
+            "water_source > static_pressure is not given, so printed flows stand where the layout would give "
+            "computed ones",
+        )
     yield from _head_notes(tables)
     yield from _main_notes(tables)
     reached = beds_reached(tables)

@@ -14,6 +14,7 @@ from typing import Literal, TypeAlias
 
 from scheduler.garden.bill import BillBlock, Household, Sewer, Tariff
 from scheduler.garden.ground import Mulch, Settled, SoilLayer, SoilMix, SoilState
+from scheduler.garden.kept import Kept
 from scheduler.garden.layout_plan import (
     BedMeasures,
     BedPlace,
@@ -377,7 +378,10 @@ class Assumption:
 
 @dataclass(frozen=True, slots=True)
 class Garden:
-    """A whole plan; `ledger` is as written, relative to the plan file, None for the usual name."""
+    """A whole plan; `ledger` is as written, relative to the plan file, None for the usual name.
+
+    `kept` holds what was worked out from it; it is no part of the plan.
+    """
 
     name: str
     note: str
@@ -401,6 +405,7 @@ class Garden:
     publish: Publish | None = None
     uncertainty: Uncertainty = Uncertainty()
     layout: LayoutPlan | None = None
+    kept: Kept = field(default_factory=Kept, init=False, repr=False, compare=False)
 
     def beds_of(self, zone: str) -> tuple[Bed, ...]:
         """Return the beds behind one zone, in plan order."""

@@ -17,7 +17,7 @@ from scheduler.reconcile.recorded_water import water_spans
 from scheduler.reconcile.records import AdvisedRun, Bucket, Records, RelaidNote, TaggedReading, ValveNote
 from scheduler.reconcile.register import fit_register
 from scheduler.season.field import RunNote
-from scheduler.season.supply import bed_supply
+from scheduler.season.supply import garden_supply
 
 __all__ = ["NOTHING", "comparison_inputs", "meter_of", "read_records"]
 
@@ -133,7 +133,8 @@ def comparison_inputs(garden: Garden, records: Records) -> Inputs:
     sound = [records.readings[n] for n in register.kept]
     of_beds = [one for one in sound if one.bed not in records.strangers]
     by_meter, single = meter_tests(of_beds, meter)
-    flows = {bed.name: bed_supply(bed).flow for bed in garden.beds}
+    supplies = zip(garden.beds, garden_supply(garden), strict=True)
+    flows = {bed.name: supply.flow for bed, supply in supplies}
     tests: dict[str, tuple[DatedTest, ...]] = {bed.name: () for bed in garden.beds}
     for one in (*by_meter, *bucket_tests(records.buckets)):
         tests[one.test.bed] += (DatedTest(one.begins, one.ends, one.test),)

@@ -8,6 +8,7 @@ from itertools import takewhile
 import numpy as np
 from numpy.typing import NDArray
 
+from scheduler.drip.wetting import TEXTURE_GROUPS, line_wetted_width
 from scheduler.garden.plan import Bed
 from scheduler.water.mulch import open_wetted_fraction
 from scheduler.water.rootzone import MM_PER_M, total_evaporable_water
@@ -92,14 +93,25 @@ def available_water(bed: Bed, root_depth: FloatArray, dates: DateArray) -> Float
 def drip_wetted_share(bed: Bed) -> tuple[float, str]:
     """Return the share of a bed that drip wets and where the figure is from.
 
-    The plan's own share comes first, then line length times wetted width over the bed's area, then FAO-56
-    (1998) Table 20.
+    The plan's own share comes first, then line length times wetted width over the bed's area, with the plan's
+    width or that of the mix's texture, then FAO-56 (1998) Table 20.
     """
     if bed.wetted_share is not None:
         return bed.wetted_share, "stated in the plan"
-    if bed.wetted_width is not None and bed.line_length is not None:
-        return min(1.0, bed.line_length * bed.wetted_width / bed.area), "line length x wetted width / area"
-    return USUAL_WETTED_SHARE, "assumed: middle of FAO-56 Table 20 for drip, 0.3 to 0.4"
+    if bed.line_length is not None:
+        if bed.wetted_width is not None:
+            return min(
+                1.0, bed.line_length * bed.wetted_width / bed.area
+            ), "line length x wetted width / area"
+        texture = bed.soil.texture
+        if texture in TEXTURE_GROUPS:
+            width, source = line_wetted_width(texture, bed.drip.emitter_spacing)
+            share = min(1.0, bed.line_length * width / bed.area)
+            return share, f"assumed: line length x wetted width / area; {texture}: {source}"
+        lacks = "the mix has no texture to go by"
+    else:
+        lacks = "the plan gives no length of line"
+    return USUAL_WETTED_SHARE, f"assumed: middle of FAO-56 Table 20 for drip, 0.3 to 0.4, since {lacks}"
 
 
 def ground_of(bed: Bed, dates: DateArray) -> Ground:

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.drip.emitters import LOW_QUARTER_DEVIATION
-from scheduler.garden.plan import Bed, CupTest, Garden, Uncertainty
+from scheduler.garden.plan import Garden, Uncertainty
+from scheduler.season.supply import garden_supply
 from scheduler.season.varied import INPUTS
 
 __all__ = ["PlausibleRange", "first_order", "input_uncertainty"]
@@ -23,13 +22,6 @@ WIDTH = 1.2815515655446004
 #: How far each input is moved to see what it does, in the order of `INPUTS`: its usual uncertainty, whatever
 #: the plan states. So an answer's uncertainty is in proportion to its inputs', and more never narrows it.
 STEPS = tuple(getattr(Uncertainty(), name) for name in INPUTS)
-
-#: Uniformity is never reckoned below this when its uncertainty is set against it.
-LEAST_UNIFORMITY = 0.1
-
-#: What reading cups and watch adds to a cup test's flow, and taking the low quarter's uniformity for the
-#: application efficiency to its efficiency: relative standard uncertainties. Judgements, no source.
-CUP_READING, CUP_RULE = 0.02, 0.02
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -102,42 +94,11 @@ def first_order(answer: Callable[[FloatArray], FloatArray], uncertainty: FloatAr
 def input_uncertainty(garden: Garden) -> FloatArray:
     """Return the relative standard uncertainty of each input, (n_beds, n_inputs).
 
-    They are the plan's, but for flow and efficiency of a bed with a cup test: those follow from its cups.
+    They are the plan's, but for flow and efficiency of a bed that was measured: those follow from its tests.
     """
     stated = [getattr(garden.uncertainty, name) for name in INPUTS]
     rows = np.array([stated for _ in garden.beds], dtype=float)
-    for number, bed in enumerate(garden.beds):
-        if bed.cup_test is not None:
-            rows[number, INPUTS.index("flow")] = _cup_flow(bed, bed.cup_test)
-            rows[number, INPUTS.index("efficiency")] = _cup_efficiency(bed.cup_test)
+    supplies = garden_supply(garden)
+    rows[:, INPUTS.index("flow")] = [supply.flow_uncertainty for supply in supplies]
+    rows[:, INPUTS.index("efficiency")] = [supply.efficiency_uncertainty for supply in supplies]
     return rows
-
-
-def _scatter(test: CupTest) -> float:
-    """Return the coefficient of variation of the cups."""
-    caught = np.asarray(test.volumes, dtype=float)
-    return float(caught.std(ddof=1) / caught.mean())
-
-
-def _cup_flow(bed: Bed, test: CupTest) -> float:
-    """Return the relative standard uncertainty of a bed's flow from some of its emitters.
-
-    That of a mean of n out of N, s / sqrt(n) times sqrt(1 - n / N): with a cup under every emitter only the
-    reading is left. Reference: JCGM 100:2008, 4.2.3; correction for a finite population from memory.
-    """
-    cups = len(test.volumes)
-    left_out = max(0.0, 1.0 - cups / bed.emitters)
-    return math.hypot(_scatter(test) * math.sqrt(left_out / cups), CUP_READING)
-
-
-def _cup_efficiency(test: CupTest) -> float:
-    """Return the relative standard uncertainty of the low quarter's uniformity of a cup test.
-
-    The uniformity of a normal population is 1 - 1.27 Cv, and Cv from n cups has the relative standard
-    uncertainty 1 / sqrt(2 (n - 1)) (JCGM 100:2008, E.4.3).
-    """
-    variation = _scatter(test)
-    of_uniformity = LOW_QUARTER_DEVIATION * variation / math.sqrt(2.0 * (len(test.volumes) - 1))
-    return math.hypot(
-        of_uniformity / max(1.0 - LOW_QUARTER_DEVIATION * variation, LEAST_UNIFORMITY), CUP_RULE
-    )

@@ -8,7 +8,7 @@ from datetime import timedelta
 from scheduler.garden.dimensions import System
 from scheduler.garden.plan import Bed, Garden
 from scheduler.season.results import WeekResult
-from scheduler.season.supply import BedSupply, bed_supply
+from scheduler.season.supply import BedSupply, garden_supply
 from scheduler.show.bed_steps import Steps
 from scheduler.show.bed_use import plant_steps, use_steps
 from scheduler.show.notes import day_text, garden_notes, supply_notes, weather_notes
@@ -154,7 +154,7 @@ def bed_report(
     """Return the working of one bed for the week as a report; `name` is a bed of the garden."""
     number = next(i for i, bed in enumerate(garden.beds) if bed.name == name)
     bed = garden.beds[number]
-    supply = bed_supply(bed)
+    supply = garden_supply(garden)[number]
     steps = Steps(system)
     _water_side(steps, bed, supply)
     growing = plant_steps(steps, garden, bed, daily=daily, result=result)
@@ -186,7 +186,7 @@ def bed_report(
         notes=(
             *weather_notes(daily, weather_rows_of_week(daily, result), until=result.on),
             *([week_range_note(garden)] if parts else []),
-            *supply_notes((bed,), system),
+            *supply_notes(garden, (bed,), system),
             *garden_notes(garden, (bed,)),
             *(f"{planting.crop}: {note}." for planting in growing for note in planting.notes),
         ),

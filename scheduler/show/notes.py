@@ -10,8 +10,9 @@ from numpy.typing import NDArray
 from scheduler.garden.dimensions import System
 from scheduler.garden.plan import Bed, Garden
 from scheduler.garden.units import format_quantity, to_display, unit_label
+from scheduler.season.ground import drip_wetted_share
 from scheduler.season.growth import zero_yield_salinity
-from scheduler.season.supply import bed_supply
+from scheduler.season.supply import garden_supply, pressure_span
 from scheduler.water.need import GREATEST_LEACHING
 from scheduler.weather.record import DailyWeather
 
@@ -23,6 +24,7 @@ __all__ = [
     "salt_notes",
     "supply_notes",
     "weather_notes",
+    "wetted_notes",
 ]
 
 
@@ -72,15 +74,35 @@ def weather_notes(
     return tuple(notes)
 
 
-def supply_notes(beds: tuple[Bed, ...], system: System) -> tuple[str, ...]:
-    """Return which flows and efficiencies are printed or assumed, not measured, beds drawn together."""
+def supply_notes(garden: Garden, beds: tuple[Bed, ...], system: System) -> tuple[str, ...]:
+    """Return where flows and efficiencies of some of the garden's beds are from, beds drawn together."""
     by_text: dict[str, list[str]] = {}
-    for bed in beds:
-        supply = bed_supply(bed)
+    computed = []
+    for bed, supply in zip(garden.beds, garden_supply(garden), strict=True):
+        if bed not in beds:
+            continue
         flow = f"{to_display(supply.emitter_flow, 'flow', system):.2f} {unit_label('flow', system)}"
-        by_text.setdefault(f"emitter flow {flow}: {supply.emitter_flow_source}", []).append(bed.name)
+        if supply.pressures is None:
+            by_text.setdefault(f"emitter flow {flow}: {supply.emitter_flow_source}", []).append(bed.name)
+        else:
+            computed.append(f"{bed.name} {flow} at {pressure_span(supply.pressures, system)}")
         share = format_quantity(supply.efficiency, "ratio", system)
         by_text.setdefault(f"application efficiency {share}: {supply.efficiency_source}", []).append(bed.name)
+    drawn = tuple(f"{_names(names, len(beds))}: {text}." for text, names in by_text.items())
+    if not computed:
+        return drawn
+    return (*drawn, f"Emitter flow computed from the layout, not measured: {', '.join(computed)}.")
+
+
+def wetted_notes(garden: Garden, beds: tuple[Bed, ...]) -> tuple[str, ...]:
+    """Return of which beds the share that drip wets is assumed, and why; none if it is not reckoned with."""
+    if garden.planning.coefficient != "dual":
+        return ()
+    by_text: dict[str, list[str]] = {}
+    for bed in beds:
+        share, source = drip_wetted_share(bed)
+        if source.startswith("assumed"):
+            by_text.setdefault(f"drip wets {percent(share)} of the surface, {source}", []).append(bed.name)
     return tuple(f"{_names(names, len(beds))}: {text}." for text, names in by_text.items())
 
 

@@ -117,9 +117,10 @@ def measure_line(ranges: NeedsRange, number: int) -> str | None:
 def _taken(garden: Garden) -> str:
     """Return the plan's standard uncertainties in words, and that some are judgements."""
     listed = ", ".join(f"{WORDS[name]} {percent(getattr(garden.uncertainty, name))}" for name in INPUTS)
-    cups = "; a bed with a cup test goes by its cups" if any(bed.cup_test for bed in garden.beds) else ""
+    measured = any(bed.cup_test or bed.flow_test for bed in garden.beds)
+    tests = "; a bed that was measured goes by its tests" if measured else ""
     judged = any(note.where == "uncertainty" for note in garden.assumed)
-    return listed + cups + ("; what the plan leaves open is judgement" if judged else "")
+    return listed + tests + ("; what the plan leaves open is judgement" if judged else "")
 
 
 def week_range_note(garden: Garden) -> str:

@@ -188,7 +188,7 @@ def season_report(
         *([moved] if moved else []),
         *weather_notes(daily, result.weather_rows),
         *restriction_notes(garden, first, last),
-        *supply_notes(garden.beds, system),
+        *supply_notes(garden, garden.beds, system),
         *garden_notes(garden, garden.beds),
     ]
     if bill is None:
@@ -275,7 +275,7 @@ def years_report(
         lines=tuple(lines),
         notes=(
             *weather_notes(daily, np.flatnonzero(~daily.forecast)),
-            *supply_notes(garden.beds, system),
+            *supply_notes(garden, garden.beds, system),
             *garden_notes(garden, garden.beds),
         ),
     )

@@ -18,6 +18,7 @@ from scheduler.show.notes import (
     salt_notes,
     supply_notes,
     weather_notes,
+    wetted_notes,
 )
 from scheduler.show.ranges import week_range_note
 from scheduler.show.report import Column, Part, Report, Row
@@ -184,7 +185,8 @@ def week_report(garden: Garden, daily: DailyWeather, *, result: WeekResult, syst
             *known_notes(garden, result, system=system),
             *_evening_notes(result),
             *restriction_notes(garden, result.on, last),
-            *supply_notes(in_use, system),
+            *supply_notes(garden, in_use, system),
+            *wetted_notes(garden, in_use),
             *salt_notes(garden, in_use),
             *garden_notes(garden, in_use),
             "Dig and feel 12 to 24 hours after a run: the soil overrules the sum.",

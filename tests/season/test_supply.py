@@ -3,12 +3,17 @@
 import math
 from dataclasses import replace
 from datetime import date
+from pathlib import Path
 
 import pytest
 
 from scheduler.drip.cup_evaluation import low_quarter_uncertainty, mean_flow_uncertainty
+from scheduler.errors import PlanError
 from scheduler.garden.plan import BedFlowTest, CupTest, Uncertainty
-from scheduler.season.supply import bed_supply, supply_arrays
+from scheduler.garden.planfile import load_plan
+from scheduler.layout.flows import BedFlow, layout_flows
+from scheduler.season import supply as season_supply
+from scheduler.season.supply import bed_supply, garden_supply, pressure_span, supply_arrays
 from tests.builders import LINE, make_bed, make_garden
 
 CUPS = CupTest("bed", date(2025, 5, 1), 6.0, (0.16, 0.18, 0.2, 0.2, 0.2, 0.22, 0.22, 0.22))
@@ -125,3 +130,120 @@ def test_printed_figures_have_the_uncertainty_of_the_plan():
     stated = bed_supply(make_bed(), usual=Uncertainty(flow=0.1, efficiency=0.08))
     assert (stated.flow_uncertainty, stated.efficiency_uncertainty) == (0.1, 0.08)
     assert stated.flow_uncertainty_source == "printed: 10%"
+
+
+#: 24 L/h at 80 to 90 kPa, the least emitter at 95 % of the mean.
+COMPUTED = BedFlow(24.0, 80.0, 90.0, 0.95, 0)
+
+
+def test_computed_goes_before_printed():
+    supply = bed_supply(make_bed(), computed=COMPUTED)
+    assert supply.flow == pytest.approx(24.0)
+    assert supply.emitter_flow == pytest.approx(24.0 / 16)
+    assert supply.rate == pytest.approx(24.0 / 2.88)
+    assert not supply.measured
+    assert supply.pressures == (80.0, 90.0)
+    assert (
+        supply.emitter_flow_source
+        == "computed from the layout, not measured: 80 to 90 kPa (12 to 13 psi) at the emitters"
+    )
+    assert supply.flow_uncertainty == 0.07
+    assert supply.flow_uncertainty_source.startswith("computed: 7% of the printed curve")
+
+
+@pytest.mark.parametrize("test", [{"cup_test": CUPS}, {"flow_test": BUCKET}, {"flow_test": METER}])
+def test_measured_goes_before_computed(test):
+    bed = make_bed(**test)
+    supply = bed_supply(bed, computed=COMPUTED)
+    assert supply.flow == bed_supply(bed).flow == bed.measured_flow
+    assert supply.emitter_flow_source == bed_supply(bed).emitter_flow_source
+    assert supply.pressures is None
+
+
+@pytest.mark.parametrize(
+    ("changes", "share", "efficiency", "source"),
+    [
+        ({"efficiency": 0.8, "manufacturing_variation": 0.05}, 0.95, 0.8, "stated"),
+        # (1 - 1.27 x 0.05) x 0.95, Keller and Karmeli.
+        ({"efficiency": None, "manufacturing_variation": 0.05}, 0.95, 0.889675, "computed from the layout"),
+        ({"efficiency": None, "manufacturing_variation": None}, 0.95, 0.9, "assumed"),
+        ({"efficiency": None, "manufacturing_variation": None}, 0.7, 0.7, "taken for alike"),
+    ],
+)
+def test_evenness_by_the_layout(changes, share, efficiency, source):
+    drip = replace(LINE, **changes)
+    supply = bed_supply(make_bed(drip=drip), computed=replace(COMPUTED, least_share=share))
+    assert supply.efficiency == pytest.approx(efficiency)
+    assert source in supply.efficiency_source
+    by_bucket = bed_supply(
+        make_bed(drip=drip, flow_test=BUCKET), computed=replace(COMPUTED, least_share=share)
+    )
+    assert by_bucket.efficiency == supply.efficiency
+    by_cups = bed_supply(make_bed(drip=drip, cup_test=CUPS), computed=COMPUTED)
+    assert by_cups.efficiency == pytest.approx(0.17 / 0.2)
+
+
+def test_dry_emitters_of_a_bed_that_was_measured_say_nothing_of_its_evenness():
+    drip = replace(LINE, efficiency=None, manufacturing_variation=0.05)
+    dry = BedFlow(0.0, -5.0, -4.0, 0.0, 16)
+    supply = bed_supply(make_bed(drip=drip, flow_test=BUCKET), computed=dry)
+    assert supply.efficiency == pytest.approx(0.9365)
+
+
+@pytest.mark.parametrize(
+    ("ends", "system", "text"),
+    [
+        ((168.3, 169.6), "metric", "168 to 170 kPa"),
+        ((168.3, 168.4), "metric", "168 kPa"),
+        ((-5.0, 20.0), "metric", "-5 to 20 kPa"),
+        ((137.9, 172.4), "us", "20 to 25 psi"),
+    ],
+)
+def test_pressures_in_words(ends, system, text):
+    assert pressure_span(ends, system) == text
+
+
+def demo():
+    return load_plan(Path(__file__).parents[2] / "config" / "demo_four_outlets.toml")
+
+
+def test_a_plan_with_a_layout_goes_by_it_where_nothing_was_measured():
+    garden = demo()
+    supplies, flows = garden_supply(garden), layout_flows(garden).beds
+    for bed, supply, flow in zip(garden.beds, supplies, flows, strict=True):
+        assert supply.measured == (bed.name == "tall bed")
+        assert supply.flow == (bed.measured_flow if supply.measured else flow.flow)
+    assert supply_arrays(garden)[1].tolist() == [supply.flow for supply in supplies]
+
+
+def test_a_layout_is_solved_once_for_each_plan(monkeypatch):
+    solved = []
+    monkeypatch.setattr(season_supply, "layout_flows", lambda plan: solved.append(plan) or layout_flows(plan))
+    garden = demo()
+    assert garden_supply(garden) is garden_supply(garden)
+    supply_arrays(garden)
+    assert len(solved) == 1
+    garden_supply(replace(garden, name="another"))
+    assert len(solved) == 2
+
+
+def test_without_a_layout_or_its_source_pressure_the_print_stands():
+    garden = demo()
+    bare = garden_supply(replace(garden, layout=None))
+    assert bare == tuple(bed_supply(bed, usual=garden.uncertainty) for bed in garden.beds)
+    source = replace(garden.water_source, static_pressure=None)
+    unknown = garden_supply(replace(garden, water_source=source))
+    assert [one.flow for one in unknown] == [one.flow for one in bare]
+    assert unknown[1].emitter_flow_source.endswith(
+        "not measured, not computed: the plan gives no static pressure of the tap"
+    )
+
+
+def test_beds_that_get_no_water_are_told_all_at_once_unless_measured():
+    garden = demo()
+    source = replace(garden.water_source, static_pressure=0.5)
+    with pytest.raises(PlanError) as refused:
+        garden_supply(replace(garden, water_source=source))
+    # Of the beds with a rim above the tap one was measured; the others lie below it.
+    assert [fault.where for fault in refused.value.faults] == ['bed "round bed"']
+    assert "34 of its 34 emitters get no water" in refused.value.faults[0].found
