@@ -377,7 +377,10 @@ class Assumption:
 
 @dataclass(frozen=True, slots=True)
 class Garden:
-    """A whole plan; `ledger` is as written, relative to the plan file, None for the usual name."""
+    """A whole plan; `ledger` is as written, relative to the plan file, None for the usual name.
+
+    `drip_lines` are the kinds at hand, also those that no bed has.
+    """
 
     name: str
     note: str
@@ -401,6 +404,7 @@ class Garden:
     publish: Publish | None = None
     uncertainty: Uncertainty = Uncertainty()
     layout: LayoutPlan | None = None
+    drip_lines: tuple[DripLine, ...] = ()
 
     def beds_of(self, zone: str) -> tuple[Bed, ...]:
         """Return the beds behind one zone, in plan order."""
