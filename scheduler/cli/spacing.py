@@ -13,6 +13,7 @@ from scheduler.cli.answering import (
     FORMAT,
     GARDEN,
     UNITS,
+    NotFeasibleError,
     answer,
     as_date,
     check_form,
@@ -54,3 +55,5 @@ def spacing(garden: Path, on: date | None, units: System, **form: Any) -> None:
     zones = advised_zones(plan, result)
     report = advice_report(plan, daily, result=result, zones=zones, system=words(units, form))
     answer(report, units=units, **form)
+    if result.plan.conflicts:
+        raise NotFeasibleError("; ".join(result.plan.conflicts))

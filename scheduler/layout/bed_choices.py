@@ -86,15 +86,15 @@ def bed_choices(bed: Bed, lines: Sequence[DripLine]) -> tuple[LineChoice, ...]:
     """
     now = _now(bed)
     first = _choice(bed, bed.drip, now, emitters=bed.emitters)
-    others = [first]
+    found = [first]
     kinds = [bed.drip, *(line for line in dict.fromkeys(lines) if line != bed.drip)]
     for pieces in (now, *_other_pieces(bed, now)):
         for line in kinds:
             count = sum(emitter_count(length, line.emitter_spacing) for length in pieces.lengths)
             if count and not (pieces is now and line == bed.drip):
-                others.append(_choice(bed, line, pieces, emitters=count))
+                found.append(_choice(bed, line, pieces, emitters=count))
     borne = max(BORNE_STRIPE, first.dry_stripe or 0.0) + _SAME
-    return tuple(replace(choice, too_dry=(choice.dry_stripe or 0.0) > borne) for choice in others)
+    return tuple(replace(choice, too_dry=(choice.dry_stripe or 0.0) > borne) for choice in found)
 
 
 def wetted_by(bed: Bed, line: DripLine) -> tuple[float, str]:
@@ -164,10 +164,9 @@ def _as_rings(bed: Bed, diameters: Sequence[float]) -> _Pieces:
     gap = None
     if across is not None:
         radii = sorted(diameter / 2 for diameter in diameters)
-        # Through the middle: each ring is met twice.
-        gap = _widest(
-            [across / 2 + radius for radius in (*(-r for r in reversed(radii)), *radii)], width=across
-        )
+        # On a line through the middle each ring is met twice.
+        offsets = (*(-radius for radius in reversed(radii)), *radii)
+        gap = _widest([across / 2 + offset for offset in offsets], width=across)
     return _Pieces(None, tuple(diameters), lengths, gap)
 
 

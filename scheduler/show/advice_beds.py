@@ -1,4 +1,4 @@
-"""What the advice on spacing needs to know of each bed: its need this week, and what each choice would give."""
+"""What the advice on spacing goes by: each bed's need this week, and what each choice would put down."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ MOST_STEPS = 2
 
 @dataclass(frozen=True, slots=True)
 class AdvisedBed:
-    """A bed that needs water this week, and the ways to lay it.
+    """A bed that is planted all week and needs water, and the ways to lay it.
 
     Attributes
     ----------
@@ -52,7 +52,7 @@ class AdvisedZone:
     steps : tuple of Advice
         From no change on; fewer where more would save nothing. `Advice.chosen` are choices of each bed.
     without_need : tuple of str
-        Beds behind it that need no water this week, or in which nothing grows.
+        Beds behind it that need no water this week, or are not planted on all its days.
     """
 
     zone: str
@@ -102,16 +102,16 @@ def _part(options: BedOptions, numbers: Sequence[int]) -> BedOptions:
 
 
 def _bed(garden: Garden, result: WeekResult, number: int) -> AdvisedBed | None:
-    """Return what is known of a bed; None if it needs no water this week."""
+    """Return what is known of a bed; None if it needs no water, or is not planted all week."""
     bed = garden.beds[number]
     in_use = result.growth.in_use[:DAYS_PER_WEEK, number]
     needs = weekly_need(garden, result, number)
     depth = needs.by_thirstiest if bed.need == "thirstiest plant" else needs.by_area
-    if not (in_use.any() and depth > 0.0):
+    if not (in_use.all() and depth > 0.0):
         return None
     choices = bed_choices(bed, garden.drip_lines)
     supplies = tuple(_supply(bed, choice) for choice in choices)
-    leaching = float(result.growth.leaching[:DAYS_PER_WEEK, number][in_use].mean())
+    leaching = float(result.growth.leaching[:DAYS_PER_WEEK, number].mean())
     stored = stored_share(np.array([supply.efficiency for supply in supplies]), leaching)
     options = BedOptions(
         need=depth * bed.area,

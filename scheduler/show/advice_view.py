@@ -8,10 +8,11 @@ from scheduler.garden.dimensions import System
 from scheduler.garden.plan import Garden
 from scheduler.garden.units import format_quantity
 from scheduler.layout.advice import Advice
-from scheduler.layout.bed_choices import BORNE_STRIPE, CLOSEST_LINES, LineChoice
+from scheduler.layout.bed_choices import LineChoice
 from scheduler.season.results import WeekResult
 from scheduler.season.supply import BedSupply
 from scheduler.show.advice_beds import MOST_STEPS, AdvisedBed, AdvisedZone
+from scheduler.show.advice_notes import advice_notes, short_length
 from scheduler.show.notes import garden_notes, supply_notes, weather_notes
 from scheduler.show.report import Column, Part, Report, Row
 from scheduler.show.week_view import weather_rows_of_week
@@ -29,18 +30,28 @@ ZONE_COLUMNS = (
     Column("flow_l_h", "all open", "flow"),
     Column("beds", "which"),
 )
+CHANGE_COLUMNS = (
+    Column("zone", "zone"),
+    Column("step", "beds changed"),
+    Column("changes", ""),
+    Column("bed", "bed"),
+    Column("now", "is now\n(emitters apart)"),
+    Column("then", "lay instead\n(emitters apart)"),
+    Column("tube_now_m", "tube\nnow", "length"),
+    Column("tube_then_m", "tube\nthen", "length"),
+)
 BED_COLUMNS = (
     Column("bed", "bed"),
     Column("zone", "zone"),
     Column("step", "laid"),
-    Column("layout", "drip line"),
+    Column("layout", ""),
     Column("emitters", "emitters"),
     Column("rate_mm_h", "rate", "application_rate"),
     Column("needs_min", "needs\na week", "duration"),
     Column("gets_min", "gets\na week", "duration"),
     Column("waste_l", "more than\nneeded", "volume"),
     Column("line_m", "tube", "length"),
-    Column("dry_stripe_m", "stays\ndry", "length"),
+    Column("dry_stripe_m", "stripe\nleft dry", "bore", decimals=0),
 )
 CHOICE_COLUMNS = (
     Column("bed", "bed"),
@@ -81,8 +92,14 @@ def advice_report(
                 "rows",
                 "What one common run time wastes in the week",
                 ZONE_COLUMNS,
-                tuple(row for zone in zones for row in _zone_rows(zone, system)),
+                tuple(row for zone in zones for row in _zone_rows(zone)),
                 group="zone",
+            ),
+            Part(
+                "changes",
+                "Changes",
+                CHANGE_COLUMNS,
+                tuple(row for zone in zones for row in _change_rows(zone, system)),
             ),
             Part(
                 "beds",
@@ -99,9 +116,12 @@ def advice_report(
                 machine_only=True,
             ),
         ),
-        lines=tuple(line for zone in zones for line in _zone_lines(garden, zone, system)),
+        lines=(
+            *(line for zone in zones for line in _zone_lines(garden, zone, system)),
+            *(f"DOES NOT FIT: {text}." for text in result.plan.conflicts),
+        ),
         notes=(
-            *_own_notes(garden, zones, system),
+            *advice_notes(garden, zones, system=system),
             *weather_notes(daily, weather_rows_of_week(daily, result), until=result.on),
             *supply_notes(beds, system),
             *garden_notes(garden, beds),
@@ -110,49 +130,60 @@ def advice_report(
 
 
 def _layout_text(choice: LineChoice, system: System) -> str:
-    """Return how a bed is laid in words, such as ``3 runs of "close", emitters 6.0 in apart``."""
-    line = f'"{choice.line.name}", emitters {_short(choice.line.emitter_spacing, system)} apart'
+    """Return how a bed is laid in words, such as ``3 runs of close (6 in)``."""
+    line = f"{choice.line.name} ({short_length(choice.line.emitter_spacing, system)})"
     if choice.runs is not None:
         return f"{choice.runs} run{'s' * (choice.runs != 1)} of {line}"
     if choice.rings:
-        across = ", ".join(_short(diameter, system) for diameter in choice.rings)
-        return f"{len(choice.rings)} ring{'s' * (len(choice.rings) != 1)} ({across} across) of {line}"
+        across = ", ".join(short_length(diameter, system) for diameter in choice.rings)
+        return f"{len(choice.rings)} ring{'s' * (len(choice.rings) != 1)} of {line}, {across} across"
     if choice.length is not None:
         return f"{format_quantity(choice.length, 'length', system)} of {line}"
     return f"{choice.emitters} emitters of {line}"
 
 
-def _short(length: float, system: System) -> str:
-    """Return a length within a bed in inches or centimetres."""
-    return format_quantity(length, "length", system)
-
-
-def _step_words(step: Advice, *, of: int) -> str:
+def _step_words(zone: AdvisedZone, step: Advice) -> str:
     """Return how many beds a step changes."""
     if step.changes == 0:
         return "none"
-    many = "all that help: " if step.changes > MOST_STEPS else ""
-    return f"{many}{step.changes} of {of}"
+    full = ", all that help" * (step is zone.steps[-1] and step.changes > MOST_STEPS)
+    return f"{step.changes} of {len(zone.beds)}{full}"
 
 
-def _zone_rows(zone: AdvisedZone, system: System) -> Iterator[Row]:
+def _changed(zone: AdvisedZone, step: Advice) -> list[tuple[AdvisedBed, LineChoice]]:
+    """Return the beds that a step changes, each with how it is laid then."""
+    pairs = zip(zone.beds, step.chosen, strict=True)
+    return [(advised, advised.choices[option]) for advised, option in pairs if option]
+
+
+def _zone_rows(zone: AdvisedZone) -> Iterator[Row]:
     for step in zone.steps:
-        changed = [
-            (advised, advised.choices[option])
-            for advised, option in zip(zone.beds, step.chosen, strict=True)
-            if option
-        ]
         yield {
             "zone": zone.zone,
-            "step": _step_words(step, of=len(zone.beds)),
+            "step": _step_words(zone, step),
             "changes": step.changes,
             "run_time_min": step.minutes,
             "volume_l": step.volume,
             "waste_l": step.waste,
             "flow_l_h": _flow(zone, step),
-            "beds": [f"{advised.bed.name}: {_layout_text(choice, system)}" for advised, choice in changed]
-            or None,
+            "beds": [advised.bed.name for advised, _ in _changed(zone, step)] or None,
         }
+
+
+def _change_rows(zone: AdvisedZone, system: System) -> Iterator[Row]:
+    """Yield what to lay in place of what, for every step."""
+    for step in zone.steps:
+        for advised, choice in _changed(zone, step):
+            yield {
+                "zone": zone.zone,
+                "step": f"{step.changes} of {len(zone.beds)}",
+                "changes": step.changes,
+                "bed": advised.bed.name,
+                "now": _layout_text(advised.choices[0], system),
+                "then": _layout_text(choice, system),
+                "tube_now_m": advised.choices[0].length,
+                "tube_then_m": choice.length,
+            }
 
 
 def _flow(zone: AdvisedZone, step: Advice) -> float:
@@ -220,12 +251,12 @@ def _choice_row(advised: AdvisedBed, number: int, choice: LineChoice, supply: Be
 def _zone_lines(garden: Garden, zone: AdvisedZone, system: System) -> Iterator[str]:
     """Yield what the tables come to, in sentences."""
     if not zone.steps:
-        yield f"{zone.zone}: no bed behind it needs water this week."
+        yield f"{zone.zone}: no bed behind it is planted all week and needs water."
         return
     yield _gain(zone, system)
     names = ", ".join(zone.without_need)
     if names:
-        yield f"{zone.zone}: without need this week and left out: {names}; keep the valves shut."
+        yield f"{zone.zone}: left out, as they need no water or are not planted all week: {names}."
     usable = garden.water_source.flow * garden.water_source.usable_share
     flow = _flow(zone, zone.steps[-1])
     if zone.steps[-1].changes and flow > usable:
@@ -243,59 +274,9 @@ def _gain(zone: AdvisedZone, system: System) -> str:
         return f"{zone.zone}: one bed alone has its own run time; nothing to gain by spacing."
     if not last.changes:
         return f"{zone.zone}: {waste} a week more than needed; no choice at hand makes it less."
-    parts = [f"{zone.zone}: {waste} a week more than its beds need"]
+    parts = [f"{zone.zone}: as it is, {waste} a week more than its beds need"]
     for step in zone.steps[1:]:
-        names = ", ".join(bed.bed.name for bed, option in zip(zone.beds, step.chosen, strict=True) if option)
-        left = format_quantity(step.waste, "volume", system)
-        parts.append(
-            f"{step.changes} change{'s' * (step.changes != 1)} ({names}) leave{'s' * (step.changes == 1)} {left}"
-        )
+        names = ", ".join(advised.bed.name for advised, _ in _changed(zone, step))
+        what = "one bed" if step.changes == 1 else f"{step.changes} beds"
+        parts.append(f"{what} laid otherwise ({names}): {format_quantity(step.waste, 'volume', system)}")
     return "; ".join(parts) + "."
-
-
-def _own_notes(garden: Garden, zones: Sequence[AdvisedZone], system: System) -> Iterator[str]:
-    """Yield how the advice was found and what it does not look at."""
-    yield (
-        "Every choice was tried: the waste told is the least there is for so many changes. Of equal ones "
-        "fewer changes are taken, then less tube."
-    )
-    yield (
-        "It is the need of this one week. Ask again for other weeks, the peak of summer first, before you "
-        "cut tube: beds change their need through the season."
-    )
-    yield (
-        "The bed that needs longest sets the time; a valve shut early, as the week's table tells, saves the "
-        "same water without new tube. The valve minutes are of the week's use, not of what the soil lacks now."
-    )
-    means = [
-        zone.name for zone in garden.zones if zone.rule == "area mean" and len(garden.beds_of(zone.name)) > 1
-    ]
-    if means:
-        yield f"{', '.join(means)}: the plan goes by the area mean there; the advice by the bed that needs longest."
-    yield (
-        f"Lines are laid no closer than {_short(CLOSEST_LINES, system)}, and no stripe is left dry that is wider "
-        f"than {_short(BORNE_STRIPE, system)} and than what the bed has now: judgements without a source. A "
-        "stripe along a board counts twice, as water reaches it from one side."
-    )
-    yield from _wetted_notes(zones, system)
-    yield (
-        "More of the same line is reckoned at the flow measured, another line at its printed flow and the bed's "
-        "pressure. Whether pressure holds in longer lines is not looked at here."
-    )
-
-
-def _wetted_notes(zones: Sequence[AdvisedZone], system: System) -> Iterator[str]:
-    """Yield how wide each line wets the beds and where that is from, beds drawn together."""
-    by_text: dict[str, list[str]] = {}
-    for zone in zones:
-        for advised in zone.beds:
-            for choice in advised.choices:
-                text = (
-                    f"emitters {_short(choice.line.emitter_spacing, system)} apart wet a strip "
-                    f"{_short(choice.wetted, system)} wide ({choice.wetted_source})"
-                )
-                names = by_text.setdefault(text, [])
-                if advised.bed.name not in names:
-                    names.append(advised.bed.name)
-    for text, names in by_text.items():
-        yield f"{', '.join(names)}: {text}."
