@@ -21,8 +21,8 @@ def short_length(length: float, system: System) -> str:
 def advice_notes(garden: Garden, zones: Sequence[AdvisedZone], *, system: System) -> Iterator[str]:
     """Yield what a person must know of the advice."""
     yield (
-        "Every choice was tried: the waste told is the least there is for so many changes. Of equal ones "
-        "fewer changes are taken, then less tube."
+        "All choices that are not put aside were weighed: the waste told is the least there is for so many "
+        "changes. Of equal ones fewer changes are taken, then less tube."
     )
     yield (
         "It goes by the need of this one week. Ask again for other weeks, the peak of summer first, before "

@@ -258,12 +258,13 @@ def _zone_lines(garden: Garden, zone: AdvisedZone, system: System) -> Iterator[s
     if names:
         yield f"{zone.zone}: left out, as they need no water or are not planted all week: {names}."
     usable = garden.water_source.flow * garden.water_source.usable_share
-    flow = _flow(zone, zone.steps[-1])
-    if zone.steps[-1].changes and flow > usable:
-        yield (
-            f"{zone.zone}: CAUTION: after all changes its beds draw {format_quantity(flow, 'flow', system)} "
-            f"together, more than the {format_quantity(usable, 'flow', system)} that the plan counts on."
-        )
+    for step in zone.steps[1:]:
+        if (flow := _flow(zone, step)) > usable:
+            yield (
+                f"{zone.zone}: CAUTION: with {step.changes} of {len(zone.beds)} changed its beds draw "
+                f"{format_quantity(flow, 'flow', system)} together, more than the "
+                f"{format_quantity(usable, 'flow', system)} that the plan counts on."
+            )
 
 
 def _gain(zone: AdvisedZone, system: System) -> str:

@@ -111,7 +111,7 @@ def test_water_that_does_not_reach_is_a_caution(place: Place) -> None:
         ('flow = "5 gal/min"', 'flow = "0.9 gal/min"'),
     )
     answer = place.run("spacing", "--on", ON)
-    assert "CAUTION: after all changes" in " ".join(answer.out.split())
+    assert "CAUTION: with 1 of 2 changed" in " ".join(answer.out.split())
 
 
 SECOND_BED = """

@@ -105,6 +105,13 @@ def test_one_change_cannot_do_what_two_can() -> None:
     assert least_waste(beds, changes=3).changes == 2
 
 
+def test_of_two_changes_that_save_as_much_the_one_with_less_tube() -> None:
+    slow = one_bed(40.0, (20.0, 1.0, 5.0))
+    much, little = (one_bed(10.0, (20.0, 1.0, 5.0), (10.0, 1.0, tube)) for tube in (20.0, 4.0))
+    assert least_waste([slow, much, little], changes=1).chosen == (0, 0, 1)
+    assert least_waste([slow, little, much], changes=1).chosen == (0, 1, 0)
+
+
 def test_a_dozen_beds_with_a_dozen_ways() -> None:
     beds = [
         one_bed(
