@@ -20,6 +20,7 @@ from scheduler.cli.fetching import fetch
 from scheduler.cli.plans import check, crops, new, schema
 from scheduler.cli.records import ledger, log
 from scheduler.cli.service import daily, publish, serve, unit
+from scheduler.cli.spacing import spacing
 from scheduler.errors import RillbookError
 
 __all__ = ["main", "rillbook"]
@@ -35,7 +36,7 @@ def rillbook() -> None:
 
 
 for command in (
-    *(week, bed, season, weather),
+    *(week, bed, season, weather, spacing),
     *(check, crops, schema, new),
     *(log, ledger, reconcile, fetch),
     *(daily, serve, publish, unit),

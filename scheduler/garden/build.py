@@ -76,6 +76,7 @@ def build_garden(tables: PlanTables) -> Garden:
         publish=None if tables.publish is None else build_publish(tables.publish.table, tables.mqtt),
         uncertainty=_uncertainty(tables.uncertainty.table),
         layout=build_layout(tables),
+        drip_lines=tuple(_drip(name, drip.table) for name, drip in tables.drips.items()),
     )
     return replace(garden, assumed=tuple(assumptions(tables, garden)))
 

@@ -381,6 +381,7 @@ class Garden:
     """A whole plan; `ledger` is as written, relative to the plan file, None for the usual name.
 
     `kept` holds what was worked out from it; it is no part of the plan.
+    `drip_lines` are the kinds at hand, also those that no bed has.
     """
 
     name: str
@@ -405,6 +406,7 @@ class Garden:
     publish: Publish | None = None
     uncertainty: Uncertainty = Uncertainty()
     layout: LayoutPlan | None = None
+    drip_lines: tuple[DripLine, ...] = ()
     kept: Kept = field(default_factory=Kept, init=False, repr=False, compare=False)
 
     def beds_of(self, zone: str) -> tuple[Bed, ...]:

@@ -20,12 +20,38 @@ from tests.cli.conftest import DEMOS, HEADER, ON, PLAN, Answer, Place, Run, weat
 
 DAY = {"four_outlets": "2026-07-13", "one_outlet": "2026-07-13", "open_record": "2015-07-13"}
 BED = {"four_outlets": "tall bed", "one_outlet": "salad bed", "open_record": "kale bed"}
-COMMANDS = ["week", "bed", "season", "check", "weather", "crops"]
+COMMANDS = ["week", "bed", "season", "spacing", "check", "weather", "crops"]
+#: Commands whose machine format has a name of its own.
+SCHEMAS = {"spacing": "advice"}
 ALL = [(command, plan) for command in COMMANDS[:-1] for plan in DAY]
 
 #: Endings that name the unit of a number, and keys of plain numbers: counts, ranks, shares, coefficients.
-UNIT_ENDINGS = ("_mm", "_l", "_m", "_min", "_percent", "_degc", "_m_s", "_days", "_coefficient", "_fraction")
-PLAIN = {"outlet", "runs", "step", "year", "weeks_with_conflict", "kc_ini", "kc_mid", "kc_end"}
+UNIT_ENDINGS = (
+    "_mm",
+    "_l",
+    "_m",
+    "_min",
+    "_percent",
+    "_degc",
+    "_m_s",
+    "_l_h",
+    "_mm_h",
+    "_days",
+    "_coefficient",
+    "_fraction",
+)
+PLAIN = {
+    "outlet",
+    "runs",
+    "emitters",
+    "changes",
+    "step",
+    "year",
+    "weeks_with_conflict",
+    "kc_ini",
+    "kc_mid",
+    "kc_end",
+}
 
 
 def arguments_of(command: str, plan: str) -> tuple[str, ...]:
@@ -33,6 +59,7 @@ def arguments_of(command: str, plan: str) -> tuple[str, ...]:
     span = DAY[plan][:8]
     return {
         "week": ("--on", DAY[plan]),
+        "spacing": ("--on", DAY[plan]),
         "bed": (BED[plan], "--on", DAY[plan]),
         "weather": ("--from", f"{span}01", "--to", f"{span}16"),
     }.get(command, ())
@@ -156,13 +183,14 @@ class TestJson:
     @pytest.mark.parametrize(("command", "plan"), ALL)
     def test_head_and_keys(self, ask: Run, command: str, plan: str) -> None:
         document = ask(command, plan, "--json").answered().json
-        assert document["schema"] == f"rillbook.{command}/1"
+        assert document["schema"] == f"rillbook.{SCHEMAS.get(command, command)}/1"
         assert document["as_of"] is None if command == "check" else date.fromisoformat(document["as_of"])
         assert document["title"]
         assert document["notes"]
         assert document["rows"]
         for path in numbers(document):
-            key = path.rpartition("/")[2]
+            # Numbers of a list go by the list's key.
+            key = next(part for part in reversed(path.split("/")) if not part.isdigit())
             in_row_with_unit = command == "bed" and key == "value"
             assert key.endswith(UNIT_ENDINGS) or key in PLAIN or in_row_with_unit, path
 
