@@ -1,4 +1,4 @@
-"""What in a layout calls for a word with those who know about backflow: a caution, never an approval. Pure."""
+"""What in a layout calls for a question about backflow: a caution, never an approval. Pure."""
 
 from __future__ import annotations
 
@@ -14,8 +14,8 @@ __all__ = ["BACKFLOW_CAUTION", "LONGEST_UNDER_PRESSURE", "backflow_findings"]
 
 #: Told with every answer on backflow.
 BACKFLOW_CAUTION = (
-    "Backflow: nothing here approves an arrangement. Which device, where it sits and what may stand behind it "
-    "is for your local code, the water supplier or a licensed plumber to say."
+    "Backflow: nothing here approves an arrangement. Which device, where it sits and what may stand behind "
+    "it is for your local code, the water supplier or a licensed plumber to say."
 )
 #: Hours in a day after which an atmospheric vacuum breaker counts as under constant pressure [h].
 LONGEST_UNDER_PRESSURE = 12.0
@@ -79,8 +79,8 @@ def _rims(garden: Garden, layout: Layout, edge: Edge, where: str) -> Iterator[Fi
             value=max(rims[name] for name in above) - height,
             limit=0.0,
             dimension="length",
-            advice=f"{', '.join(above)}: water standing in the lines can run back towards it; a device is mostly "
-            f"set above the highest outlet: {_DEFER}",
+            advice=f"{', '.join(above)}: water standing in the lines can run back towards it; a device is "
+            f"mostly set above the highest outlet: {_DEFER}",
         )
 
 
@@ -97,9 +97,7 @@ def _hours(
     hours: float | None
     if not behind_timer:
         hours = 24.0
-        advice = (
-            f"it stands before the timer: while the tap is open it is under pressure day and night; {_DEFER}"
-        )
+        advice = f"it stands before the timer: under pressure day and night while the tap is open; {_DEFER}"
     elif minutes is None:
         hours = None
         advice = f"not checked without a day's table: give the first day of a week with --on; {_DEFER}"

@@ -51,7 +51,7 @@ def flushing_findings(
                 bound="at least",
                 dimension="flow_speed",
                 source=FLUSHING_SPEED.source,
-                advice="open one end at a time with all other valves shut and the filter clean; else shorter runs",
+                advice="clean the filter, shut all other valves and open one end at a time; else shorten the runs",
             )
         yield Finding(
             check="minutes of flushing",

@@ -79,7 +79,7 @@ def regulator_findings(
             bound="at least",
             dimension="pressure",
             source="set pressure and stated loss of the regulator: below, it is fully open and holds nothing",
-            advice="open fewer valves together, take parts at the tap that lose less, or a regulator set lower",
+            advice="open fewer valves together, take parts at the tap that lose less, or a lower regulator",
         )
         yield from _flow_findings(arrays, part, name, flows)
 

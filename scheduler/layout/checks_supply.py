@@ -109,6 +109,6 @@ def low_head_finding(garden: Garden) -> Finding:
         bound="at least",
         dimension="pressure",
         source=source,
-        advice="a barrel: leave out the regulator, take a timer and a filter made for it and emitters that do "
-        "not compensate, keep lines short, and raise the barrel",
+        advice="a barrel: leave out the regulator, take a timer and a filter made for it and emitters that "
+        "do not compensate, keep lines short, and raise the barrel",
     )

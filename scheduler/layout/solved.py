@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Collection
 from dataclasses import dataclass
 from typing import Literal
@@ -190,10 +189,10 @@ def _emitters(arrays: NetworkArrays, house: House, end: OpenEnd | None) -> Emitt
 
 def _named(fault: Fault, arrays: NetworkArrays, layout: Layout) -> Fault:
     """Return a fault of the solver with its place in the words of the plan."""
-    found = re.fullmatch(r"(pipe|emitter|part|regulator|node) (\d+)", fault.where)
-    if found is None:
+    kind, _, place = fault.where.partition(" ")
+    if not place.isdecimal():
         return fault
-    kind, number = found[1], int(found[2])
+    number = int(place)
     regulates = np.isfinite(arrays.part_set_pressure)
     if kind == "pipe":
         edge = [edge for edge in layout.edges if edge.kind != "head"][number]
