@@ -11,7 +11,12 @@ from scheduler.garden.plan import Garden
 from scheduler.layout.bed_flows import BedFlow, bed_flows
 from scheduler.layout.checks_backflow import backflow_findings
 from scheduler.layout.checks_care import clogging_findings, filter_findings, flushing_findings
-from scheduler.layout.checks_pressure import emitter_findings, regulator_findings, uniformity_findings
+from scheduler.layout.checks_pressure import (
+    emitter_findings,
+    measured_findings,
+    regulator_findings,
+    uniformity_findings,
+)
 from scheduler.layout.checks_supply import capacity_findings, low_head_finding
 from scheduler.layout.checks_tubes import main_findings, run_findings
 from scheduler.layout.findings import Finding
@@ -76,6 +81,7 @@ def check_layout(
     findings = [low_head_finding(garden), *capacity_findings(garden, printed)]
     if quiet:
         findings += emitter_findings(garden, flows)
+        findings += measured_findings(garden, flows)
         findings += uniformity_findings(flows)
         findings += regulator_findings(arrays, quiet, zones=_part_zones(layout))
         findings += main_findings(layout, quiet)

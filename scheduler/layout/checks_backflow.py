@@ -40,7 +40,7 @@ def backflow_findings(
         part = edge.part
         if part is None or part.part != "backflow preventer":
             continue
-        where = f"{part.label} of {edge.zone}" if edge.zone else part.label
+        where = edge.zone or "tap"
         yield from _rims(garden, layout, edge, where)
         atmospheric = part.kind == "vacuum breaker"
         if atmospheric and ("valves", part.label) not in seen:
@@ -56,7 +56,7 @@ def _valves(garden: Garden, head: tuple[HeadPart, ...], part: HeadPart) -> Findi
     timer = any(other.part == "timer" for other in later)
     return _finding(
         "valves behind a vacuum breaker",
-        part.label,
+        "tap",
         value=float(len(garden.beds) + timer),
         limit=0.0,
         advice=f"the hand valves of the beds{' and the timer' if timer else ''} stand behind it; shut, they "

@@ -51,7 +51,7 @@ def flushing_findings(
                 bound="at least",
                 dimension="flow_speed",
                 source=FLUSHING_SPEED.source,
-                advice="clean the filter, shut all other valves and open one end at a time; else shorten the runs",
+                advice="clean filter, shut all other valves, open one end at a time; else use shorter runs",
             )
         yield Finding(
             check="minutes of flushing",

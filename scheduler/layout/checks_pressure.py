@@ -12,8 +12,16 @@ from scheduler.layout.findings import Finding, levelled
 from scheduler.layout.network_of import NetworkArrays
 from scheduler.layout.solved import Solved
 
-__all__ = ["LEAST_OF_RATING", "emitter_findings", "regulator_findings", "uniformity_findings"]
+__all__ = [
+    "LEAST_OF_RATING",
+    "emitter_findings",
+    "measured_findings",
+    "regulator_findings",
+    "uniformity_findings",
+]
 
+#: A bed should give this share of its computed flow when it is measured; a judgement without a source.
+LEAST_MEASURED = 0.90
 #: An emitter that does not compensate should have this share of the pressure it is rated at.
 LEAST_OF_RATING = 0.80
 _RATING_SOURCE = "80 % of the rated pressure: judgement after common practice"
@@ -136,3 +144,20 @@ def uniformity_findings(flows: Sequence[BedFlow]) -> Iterator[Finding]:
             "emitters that compensate",
             beyond="look" if value > 0.0 else "wrong",
         )
+
+
+def measured_findings(garden: Garden, flows: Sequence[BedFlow]) -> Iterator[Finding]:
+    """Yield the measured flow of each bed that has one against the flow that its pressure should give."""
+    for bed, flow in zip(garden.beds, flows, strict=True):
+        if bed.measured_flow is not None:
+            yield levelled(
+                "measured flow",
+                bed.name,
+                value=bed.measured_flow,
+                limit=LEAST_MEASURED * flow.flow,
+                bound="at least",
+                dimension="flow",
+                source="90 % of the computed flow: judgement",
+                advice="look for clogged emitters; else pressure, a loss at the tap or the printed curve is "
+                "not as the plan says",
+            )

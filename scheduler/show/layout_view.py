@@ -7,7 +7,7 @@ from itertools import groupby
 
 from scheduler.garden.dimensions import Dimension, System
 from scheduler.garden.plan import Garden
-from scheduler.garden.units import format_quantity
+from scheduler.garden.units import format_quantity, to_display, unit_label
 from scheduler.layout.bed_flows import BedFlow
 from scheduler.layout.checks import CheckedLayout
 from scheduler.layout.checks_backflow import BACKFLOW_CAUTION
@@ -47,20 +47,18 @@ CHECKS = (
 )
 TO_DO = (
     Column("level", "level"),
-    Column("check", "what"),
-    Column("where", "where"),
+    Column("place", "what and where"),
     Column("found", "found"),
-    Column("wanted", "limit"),
     Column("advice", "what to do"),
 )
 FINE = (
     Column("check", "fine"),
     Column("places", "places"),
-    Column("where", "nearest to its limit"),
+    Column("where", "tightest at"),
     Column("found", "found there"),
     Column("wanted", "limit"),
-    Column("source", "limit from"),
 )
+SOURCES = (Column("checks", "check"), Column("source", "limit from"))
 #: Canonical units of what checks are told in.
 UNITS: dict[Dimension | None, str] = {
     "pressure": "kPa",
@@ -90,6 +88,7 @@ def layout_report(
             Part("rows", "Beds, each while its whole zone runs", BEDS, tuple(_bed_rows(garden, checked))),
             Part("to_do", "What to look at", TO_DO, tuple(_to_do(findings, system))),
             Part("fine", "What is fine", FINE, tuple(_fine(findings, system))),
+            Part("sources", "Where the limits are from", SOURCES, tuple(_sources(findings))),
             Part("checks", "", CHECKS, tuple(_row(one, system) for one in findings), machine_only=True),
             takeoff_part(parts, garden, system=system),
         ),
@@ -143,13 +142,15 @@ def _shown(value: float | None, dimension: Dimension | None, system: System) -> 
         return ""
     if dimension is None:
         return f"{value:.3g}"
+    if dimension == "pressure":  # whole psi would hide what a main takes
+        return f"{to_display(value, dimension, system):.1f} {unit_label(dimension, system)}"
     return format_quantity(value, dimension, system)
 
 
 def _closeness(finding: Finding) -> float:
     """Return the value over its limit, or the limit over its value: the greater, the nearer to the limit."""
     if finding.value is None or finding.limit is None:
-        return 0.0
+        return finding.value or 0.0
     over, under = finding.value, finding.limit
     if finding.bound == "at least":
         over, under = under, over
@@ -164,7 +165,11 @@ def _to_do(findings: Sequence[Finding], system: System) -> Iterator[Row]:
         groups.setdefault((one.level, one.check, one.advice), []).append(one)
     for group in groups.values():
         worst = max(group, key=_closeness)
-        yield _row(worst, system) | {"where": ", ".join(one.where for one in group)}
+        row = _row(worst, system)
+        yield row | {
+            "place": f"{worst.check}: {', '.join(one.where for one in group)}",
+            "found": "; ".join(text for text in (row["found"], row["wanted"]) if text),
+        }
 
 
 def _fine(findings: Sequence[Finding], system: System) -> Iterator[Row]:
@@ -175,8 +180,16 @@ def _fine(findings: Sequence[Finding], system: System) -> Iterator[Row]:
     for _, group in groupby(fine, key=lambda one: one.check):
         places = list(group)
         nearest = max(places, key=_closeness)
-        told = ", ".join(dict.fromkeys(one.where for one in places)) if nearest.limit is None else ""
-        yield _row(nearest, system) | {"places": len(places)} | ({"where": told} if told else {})
+        yield _row(nearest, system) | {"places": len(places)}
+
+
+def _sources(findings: Sequence[Finding]) -> Iterator[Row]:
+    """Yield each source with the checks that it is for."""
+    checks: dict[str, list[str]] = {}
+    for one in findings:
+        checks.setdefault(one.source, []).append(one.check)
+    for source, told in checks.items():
+        yield {"checks": ", ".join(dict.fromkeys(told)), "source": source}
 
 
 def _notes(garden: Garden, checked: CheckedLayout, laid: Sequence[str]) -> Iterator[str]:
@@ -185,9 +198,9 @@ def _notes(garden: Garden, checked: CheckedLayout, laid: Sequence[str]) -> Itera
     if checked.flows:
         yield (
             "flow: computed from the pressures of the layout with the printed curve of the emitters; printed "
-            "flow: at the pressure that the plan gives; measured: cups, bucket or meter, which the tables prefer"
+            "flow: at the pressure that the plan gives; measured: by cups, bucket or meter"
         )
-        yield "evenness: emission uniformity of Keller and Karmeli, from manufacturing variation and weakest flow"
+        yield "evenness: emission uniformity (Keller and Karmeli): manufacturing variation and weakest flow"
     assumed = [flow.bed for flow in checked.flows if not flow.variation_stated]
     if assumed:
         variation = next(flow.variation for flow in checked.flows if not flow.variation_stated)
@@ -197,11 +210,13 @@ def _notes(garden: Garden, checked: CheckedLayout, laid: Sequence[str]) -> Itera
         )
     if checked.busy:
         yield (
-            "house busy: the house keeps drawing the difference of both bucket tests through the same pipes, a "
-            "judgement"
+            "house busy: the house keeps drawing the difference of both bucket tests through the same pipes, "
+            "a judgement"
         )
-    yield from (str(note) for note in garden.assumed if _of_layout(note.where))
-
-
-def _of_layout(where: str) -> bool:
-    return where.startswith(("head", "main_line", "layout", "takeoff")) or where.endswith("> layout")
+    places: dict[str, list[str]] = {}
+    for note in garden.assumed:
+        if note.where.startswith(("head", "main_line", "layout", "takeoff")) or note.where.endswith(
+            "> layout"
+        ):
+            places.setdefault(note.text, []).append(note.where.removesuffix(" > layout"))
+    yield from (f"{', '.join(where)}: {text}" for text, where in places.items())
