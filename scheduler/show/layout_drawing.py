@@ -199,7 +199,7 @@ def _draw_tap(axes: Axes, layout: Layout, system: System) -> None:
         down = layout.nodes[steps[0].end].height < layout.nodes[steps[0].start].height
         step = format_quantity(steps[0].length, "length", system)
         axes.annotate(
-            f"{step} {'down' if down else 'up'}\nto the main",
+            f"{step}\n{'down' if down else 'up'} to the main",
             (tap.x, tap.y),
             xytext=(-8, -27),
             textcoords="offset points",
