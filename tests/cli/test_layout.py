@@ -171,7 +171,8 @@ def test_too_long_a_main(run: Run, plan) -> None:
 
 
 def test_zone_that_the_tap_cannot_feed(run: Run, plan) -> None:
-    path = plan(('flow = "5 gal/min"', 'flow = "0.4 gal/min"\nstatic_pressure = "40 psi"'))
+    # 38 emitters of 0.6 gal/h want 22.8 gal/h; three quarters of 30 gal/h are 22.5.
+    path = plan(('flow = "5 gal/min"', 'flow = "0.5 gal/min"\nstatic_pressure = "40 psi"'))
     answer = run("layout", path, "--json")
     assert answer.code == 3
     assert levels(answer, "tap, house quiet") == {"north": "wrong"}
