@@ -17,6 +17,7 @@ from scheduler.cli.answering import NotFeasibleError
 from scheduler.cli.answers import bed, season, weather, week
 from scheduler.cli.checking import reconcile
 from scheduler.cli.fetching import fetch
+from scheduler.cli.layout import layout
 from scheduler.cli.plans import check, crops, new, schema
 from scheduler.cli.records import ledger, log
 from scheduler.cli.service import daily, publish, serve, unit
@@ -37,7 +38,7 @@ def rillbook() -> None:
 
 for command in (
     *(week, bed, season, weather, spacing),
-    *(check, crops, schema, new),
+    *(check, layout, crops, schema, new),
     *(log, ledger, reconcile, fetch),
     *(daily, serve, publish, unit),
 ):

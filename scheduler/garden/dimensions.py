@@ -20,6 +20,7 @@ Dimension = Literal[
     "temperature_difference",
     "degree_days",
     "speed",
+    "flow_speed",
     "radiation",
     "salinity",
     "concentration",
@@ -71,6 +72,7 @@ MEANINGS: dict[Dimension, Meaning] = {
         "degree-days", "a sum of degree-days", '"150 degC d" or "270 degF d"', ("°C d", 0), ("°F d", 0)
     ),
     "speed": _M("speed", "a speed", '"5 mph" or "2 m/s"', ("m/s", 1), ("mph", 1)),
+    "flow_speed": _M("speed", "a speed of water", '"1 ft/s" or "0.3 m/s"', ("m/s", 2), ("ft/s", 1)),
     "radiation": _M("radiation", "a day's radiation", '"20 MJ/m2" or "230 W/m2"', ("MJ/m²", 1), ("MJ/m²", 1)),
     "salinity": _M(
         "salinity", "an electrical conductivity", '"0.5 dS/m" or "500 uS/cm"', ("dS/m", 2), ("dS/m", 2)

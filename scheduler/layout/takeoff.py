@@ -199,7 +199,7 @@ def _with_spare(count: int, layout: Layout) -> int:
 
 
 def _spare_words(layout: Layout) -> str:
-    return f"with {layout.takeoff.spare * 100:g} % to spare"
+    return f"{layout.takeoff.spare * 100:g} % to spare"
 
 
 def _names(names: Iterable[str]) -> tuple[str, ...]:

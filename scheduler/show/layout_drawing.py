@@ -34,6 +34,9 @@ HEIGHTS = (5.0, 20.0)
 AROUND = 1.7
 #: Distance on paper between mains that lie in one trench, as a share of the garden's longer side.
 APART = 0.009
+#: Width of a letter of a length [inches], and how much longer than its length a piece must be to carry it.
+LETTER = 0.06
+LEAST_AROUND = 1.6
 PATTERNS: tuple[Pattern, ...] = (
     (0.0, ()),
     (0.0, (6.0, 2.0)),
@@ -69,8 +72,8 @@ def layout_figure(layout: Layout, garden: Garden, *, system: System) -> Figure:
         if bed.place is not None and bed.place.position is not None:
             draw_bed(axes, bed, layout, inch=inch, system=system)
     _draw_lines(axes, layout)
-    _draw_mains(axes, layout, garden, tracks, system)
-    draw_marks(axes, layout, tracks.nodes)
+    _draw_mains(axes, layout, garden, tracks, inch=inch, system=system)
+    draw_marks(axes, layout, tracks.nodes, inch=inch)
     _draw_tap(axes, layout, system)
     _scale_bar(axes, low, span, system)
     draw_key(figure, layout, _patterns(garden))
@@ -147,14 +150,17 @@ def _circle(points: Sequence[Point]) -> tuple[list[float], list[float]]:
     return [x + radius * math.cos(one) for one in angles], [y + radius * math.sin(one) for one in angles]
 
 
-def _draw_mains(axes: Axes, layout: Layout, garden: Garden, tracks: Tracks, system: System) -> None:
+def _draw_mains(
+    axes: Axes, layout: Layout, garden: Garden, tracks: Tracks, *, inch: float, system: System
+) -> None:
     """Draw the mains side by side, each piece with its length, and from each foot a step to its rim."""
     patterns = _patterns(garden)
     for number, ((ax, ay), (bx, by)) in tracks.edges.items():
         edge = layout.edges[number]
         axes.plot([ax, bx], [ay, by], color=INK, linewidth=1.7, linestyle=patterns[edge.zone], zorder=2)
         if not is_upright(layout, edge):
-            _length_label(axes, (ax, ay), (bx, by), format_quantity(edge.length, "length", system))
+            text = format_quantity(edge.length, "length", system)
+            _length_label(axes, (ax, ay), (bx, by), text, inch=inch)
     for edge in layout.edges:
         ends = drawable(layout, edge)
         if ends is None or edge.kind != "riser":
@@ -163,20 +169,22 @@ def _draw_mains(axes: Axes, layout: Layout, garden: Garden, tracks: Tracks, syst
         axes.plot([ax, ends[1].x], [ay, ends[1].y], color=INK, linewidth=1.2, zorder=2)
 
 
-def _length_label(axes: Axes, start: Point, end: Point, text: str) -> None:
-    """Write a length beside the middle of a piece: above it, or to its left."""
+def _length_label(axes: Axes, start: Point, end: Point, text: str, *, inch: float) -> None:
+    """Write a length into the middle of a piece, or beside one that is too short for it."""
+    aside = 0 if math.dist(start, end) / inch > LEAST_AROUND * LETTER * len(text) else 12
     upright = abs(end[1] - start[1]) > abs(end[0] - start[0])
     axes.annotate(
         text,
         ((start[0] + end[0]) / 2, (start[1] + end[1]) / 2),
-        xytext=(-6, 0) if upright else (0, 5),
+        xytext=(-aside, 0) if upright else (0, aside),
         textcoords="offset points",
         fontsize=7,
         rotation=90 if upright else 0,
         ha="center",
         va="center",
         color=INK,
-        zorder=6,
+        bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.4},
+        zorder=3,
     )
 
 
@@ -191,9 +199,9 @@ def _draw_tap(axes: Axes, layout: Layout, system: System) -> None:
         down = layout.nodes[steps[0].end].height < layout.nodes[steps[0].start].height
         step = format_quantity(steps[0].length, "length", system)
         axes.annotate(
-            f"{step} {'down' if down else 'up'} to the main",
+            f"{step}\n{'down' if down else 'up'} to the main",
             (tap.x, tap.y),
-            xytext=(-8, -18),
+            xytext=(-8, -27),
             textcoords="offset points",
             fontsize=7,
             color=INK,

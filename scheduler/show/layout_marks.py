@@ -29,9 +29,12 @@ SIGNS: dict[FittingKind, tuple[str, float, bool]] = {
     "end cap": ("P", 7.0, True),
     "end plug": ("|", 8.0, True),
 }
-#: Fittings at one place are drawn this many points apart.
-STEP = 7.0
+#: Signs are drawn at least this many points apart.
+STEP = 9.0
 POINTS = 72.0
+_HAIR = 1e-6
+# Where a sign is moved to, in the order in which room is looked for.
+_WAYS = ((1, 0), (-1, 0), (0, -1), (0, 1))
 
 
 def marked_fittings(layout: Layout) -> list[tuple[Fitting, float, float]]:
@@ -51,22 +54,21 @@ def marked_fittings(layout: Layout) -> list[tuple[Fitting, float, float]]:
     return placed
 
 
-def draw_marks(axes: Axes, layout: Layout, drawn: Mapping[int, Point]) -> None:
-    """Draw the sign of each fitting, several at one place side by side.
+def draw_marks(axes: Axes, layout: Layout, drawn: Mapping[int, Point], *, inch: float) -> None:
+    """Draw the sign of each fitting, those that would cover another moved aside.
 
-    `drawn` says where nodes of a main are drawn, if not at their own place.
+    `drawn` says where nodes of a main are drawn, if not at their own place; `inch` is an inch of paper on
+    the sketch [m].
     """
     from matplotlib.transforms import ScaledTranslation
 
-    seen: dict[tuple[float, float], int] = {}
+    taken: list[Point] = []
     for fitting, x, y in marked_fittings(layout):
         if fitting.node is not None:
             x, y = drawn.get(fitting.node, (x, y))
-        place = (round(x, 3), round(y, 3))
-        number = seen.get(place, 0)
-        seen[place] = number + 1
         marker, size, filled = SIGNS[fitting.kind]
-        move = ScaledTranslation(STEP * number / POINTS, 0, axes.figure.dpi_scale_trans)
+        aside = _aside((x / inch * POINTS, y / inch * POINTS), taken)
+        move = ScaledTranslation(aside[0] / POINTS, aside[1] / POINTS, axes.figure.dpi_scale_trans)
         axes.plot(
             [x],
             [y],
@@ -79,6 +81,19 @@ def draw_marks(axes: Axes, layout: Layout, drawn: Mapping[int, Point]) -> None:
             markeredgewidth=1.0,
             zorder=5,
         )
+
+
+def _aside(point: Point, taken: list[Point]) -> Point:
+    """Return how far aside of a point on paper a sign has room, and take that room [points]."""
+    steps = 0
+    while True:
+        for right, up in _WAYS:
+            move = (right * steps * STEP / 3, up * steps * STEP / 3)
+            place = (point[0] + move[0], point[1] + move[1])
+            if all(math.dist(one, place) >= STEP - _HAIR for one in taken):
+                taken.append(place)
+                return move
+        steps += 1
 
 
 def draw_key(figure: Figure, layout: Layout, patterns: Mapping[str, Pattern]) -> None:
