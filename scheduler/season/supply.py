@@ -25,7 +25,7 @@ from scheduler.drip.flow_measurement import (
 from scheduler.errors import Fault, PlanError
 from scheduler.garden.plan import Bed, BedFlowTest, CupTest, Garden, Uncertainty
 from scheduler.garden.units import System, format_quantity
-from scheduler.layout.flows import BedFlow, LayoutFlows, layout_flows
+from scheduler.layout.flows import GivenFlow, LayoutFlows, layout_flows
 
 __all__ = ["BedSupply", "GardenSupply", "bed_supply", "garden_supply", "pressure_span", "supply_arrays"]
 
@@ -98,7 +98,7 @@ def _printed_flow(bed: Bed, usual: Uncertainty, why: str) -> _Figure:
     )
 
 
-def _computed_flow(computed: BedFlow, usual: Uncertainty) -> _Figure:
+def _computed_flow(computed: GivenFlow, usual: Uncertainty) -> _Figure:
     """Return the bed's flow [L/h] by the pressures of the layout.
 
     What is left of its uncertainty is that of the printed curve; that of the pressure is gone.
@@ -111,7 +111,7 @@ def _computed_flow(computed: BedFlow, usual: Uncertainty) -> _Figure:
     )
 
 
-def _both_spans(computed: BedFlow) -> str:
+def _both_spans(computed: GivenFlow) -> str:
     """Return the pressures at a bed's emitters in words, in both systems of units."""
     ends = (computed.lowest_pressure, computed.highest_pressure)
     return f"{pressure_span(ends, 'metric')} ({pressure_span(ends, 'us')})"
@@ -158,7 +158,7 @@ def _flow_by_test(bed: Bed, test: BedFlowTest, usual: Uncertainty) -> _Figure:
     )
 
 
-def _flow(bed: Bed, usual: Uncertainty, computed: BedFlow | None, why: str) -> _Figure:
+def _flow(bed: Bed, usual: Uncertainty, computed: GivenFlow | None, why: str) -> _Figure:
     """Return the bed's flow [L/h]: measured before computed before printed, the newest measurement first."""
     test = bed.newest_test
     if isinstance(test, CupTest):
@@ -168,7 +168,7 @@ def _flow(bed: Bed, usual: Uncertainty, computed: BedFlow | None, why: str) -> _
     return _printed_flow(bed, usual, why) if computed is None else _computed_flow(computed, usual)
 
 
-def _efficiency(bed: Bed, usual: Uncertainty, computed: BedFlow | None) -> _Figure:
+def _efficiency(bed: Bed, usual: Uncertainty, computed: GivenFlow | None) -> _Figure:
     """Return application efficiency: cup test, else the plan's, else design uniformity, else the usual."""
     if bed.cup_test is not None:
         test = bed.cup_test
@@ -214,7 +214,7 @@ def _uniformity(variation: float | None, share: float | None) -> tuple[float, st
 
 
 def bed_supply(
-    bed: Bed, *, usual: Uncertainty | None = None, computed: BedFlow | None = None, why: str = ""
+    bed: Bed, *, usual: Uncertainty | None = None, computed: GivenFlow | None = None, why: str = ""
 ) -> BedSupply:
     """Return what a bed's drip line puts down: measured figures before computed before printed ones.
 
@@ -223,7 +223,7 @@ def bed_supply(
     bed : Bed
     usual : Uncertainty or None
         What holds of figures that are not measured; None for the plan's defaults.
-    computed : BedFlow or None
+    computed : GivenFlow or None
         What the layout gives it; None without a layout.
     why : str
         Why a layout gives nothing; empty without a layout.
@@ -273,7 +273,7 @@ def _garden_supply(garden: Garden) -> GardenSupply:
     )
 
 
-def _dry_fault(bed: Bed, computed: BedFlow) -> Fault:
+def _dry_fault(bed: Bed, computed: GivenFlow) -> Fault:
     return Fault(
         f'bed "{bed.name}"',
         f"by the layout {computed.dry} of its {bed.emitters} emitters get no water, at "

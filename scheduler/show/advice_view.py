@@ -123,7 +123,7 @@ def advice_report(
         notes=(
             *advice_notes(garden, zones, system=system),
             *weather_notes(daily, weather_rows_of_week(daily, result), until=result.on),
-            *supply_notes(beds, system),
+            *supply_notes(garden, beds, system),
             *garden_notes(garden, beds),
         ),
     )

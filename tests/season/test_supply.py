@@ -11,7 +11,7 @@ from scheduler.drip.cup_evaluation import low_quarter_uncertainty, mean_flow_unc
 from scheduler.errors import PlanError
 from scheduler.garden.plan import BedFlowTest, CupTest, Uncertainty
 from scheduler.garden.planfile import load_plan
-from scheduler.layout.flows import BedFlow, layout_flows
+from scheduler.layout.flows import GivenFlow, layout_flows
 from scheduler.season import supply as season_supply
 from scheduler.season.supply import bed_supply, garden_supply, pressure_span, supply_arrays
 from tests.builders import LINE, make_bed, make_garden
@@ -133,7 +133,7 @@ def test_printed_figures_have_the_uncertainty_of_the_plan():
 
 
 #: 24 L/h at 80 to 90 kPa, the least emitter at 95 % of the mean.
-COMPUTED = BedFlow(24.0, 80.0, 90.0, 0.95, 0)
+COMPUTED = GivenFlow(24.0, 80.0, 90.0, 0.95, 0)
 
 
 def test_computed_goes_before_printed():
@@ -185,7 +185,7 @@ def test_evenness_by_the_layout(changes, share, efficiency, source):
 
 def test_dry_emitters_of_a_bed_that_was_measured_say_nothing_of_its_evenness():
     drip = replace(LINE, efficiency=None, manufacturing_variation=0.05)
-    dry = BedFlow(0.0, -5.0, -4.0, 0.0, 16)
+    dry = GivenFlow(0.0, -5.0, -4.0, 0.0, 16)
     supply = bed_supply(make_bed(drip=drip, flow_test=BUCKET), computed=dry)
     assert supply.efficiency == pytest.approx(0.9365)
 
