@@ -70,6 +70,13 @@ def test_week_draws_nothing_and_meets_no_rare_unit():
     assert packages & {"matplotlib", "pint"} == set()
 
 
+def test_layout_loads_no_weather_and_draws_only_when_asked():
+    codes, answer, packages = run_fresh(["layout", DEMO])
+    assert codes == [0]
+    assert "tall bed" in answer
+    assert packages & {"matplotlib", "pandas", "pint", "pyet"} == set()
+
+
 def test_help_of_every_command_works_and_is_quick():
     """Imports inside functions hide a broken one until the command runs; help at least builds its options."""
     names = sorted(rillbook.commands)

@@ -12,6 +12,7 @@ from scheduler.layout.bed_flows import BedFlow, bed_flows
 from scheduler.layout.checks_backflow import backflow_findings
 from scheduler.layout.checks_care import clogging_findings, filter_findings, flushing_findings
 from scheduler.layout.checks_pressure import (
+    busy_findings,
     emitter_findings,
     measured_findings,
     regulator_findings,
@@ -77,10 +78,11 @@ def check_layout(
     quiet = _runs(layout, garden, arrays, "quiet")
     busy = _runs(layout, garden, arrays, "busy") if math.isfinite(arrays.tap_flow_busy) else {}
     flows = bed_flows(garden, arrays, quiet) if quiet else ()
-    printed = [(bed.name, _rated(garden, number)) for number, bed in enumerate(garden.beds)]
-    findings = [low_head_finding(garden), *capacity_findings(garden, printed)]
+    at_busy = bed_flows(garden, arrays, busy) if busy else ()
+    findings = [low_head_finding(garden), *capacity_findings(garden, _demands(garden, flows))]
     if quiet:
         findings += emitter_findings(garden, flows)
+        findings += busy_findings(garden, at_busy)
         findings += measured_findings(garden, flows)
         findings += uniformity_findings(flows)
         findings += regulator_findings(arrays, quiet, zones=_part_zones(layout))
@@ -90,7 +92,7 @@ def check_layout(
     findings += filter_findings(garden, head)
     findings += clogging_findings(hazards)
     findings += backflow_findings(garden, layout, minutes=minutes)
-    return CheckedLayout(flows, bed_flows(garden, arrays, busy) if busy else (), tuple(findings))
+    return CheckedLayout(flows, at_busy, tuple(findings))
 
 
 def _runs(layout: Layout, garden: Garden, arrays: NetworkArrays, house: House) -> dict[str, Solved]:
@@ -106,10 +108,14 @@ def _runs(layout: Layout, garden: Garden, arrays: NetworkArrays, house: House) -
     }
 
 
-def _rated(garden: Garden, number: int) -> float:
-    """Return the printed flow of a bed at its rated pressure [L/h]."""
-    bed = garden.beds[number]
-    return bed.emitters * bed.drip.emitter_flow
+def _demands(garden: Garden, flows: Sequence[BedFlow]) -> dict[str, float]:
+    """Return bed -> what it would draw [L/h]: its printed flow, or the computed one where that is more.
+
+    Emitters under more than their rated pressure draw more than is printed; under less, since the tap cannot,
+    the printed flow is what is asked of it.
+    """
+    demands = {bed.name: bed.emitters * bed.drip.emitter_flow for bed in garden.beds}
+    return demands | {flow.bed: max(flow.flow, demands[flow.bed]) for flow in flows}
 
 
 def _part_zones(layout: Layout) -> dict[int, str]:

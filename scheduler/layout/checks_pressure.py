@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 
 from scheduler.drip.uniformity_classes import DESIGN_UNIFORMITY, emission_class
 from scheduler.garden.plan import Garden
@@ -14,6 +15,7 @@ from scheduler.layout.solved import Solved
 
 __all__ = [
     "LEAST_OF_RATING",
+    "busy_findings",
     "emitter_findings",
     "measured_findings",
     "regulator_findings",
@@ -24,6 +26,7 @@ __all__ = [
 LEAST_MEASURED = 0.90
 #: An emitter that does not compensate should have this share of the pressure it is rated at.
 LEAST_OF_RATING = 0.80
+LOWEST = "lowest emitter pressure"
 _RATING_SOURCE = "80 % of the rated pressure: judgement after common practice"
 _RANGE_SOURCE = "pressure range of the emitter in the plan"
 _RAISE = (
@@ -40,7 +43,7 @@ def emitter_findings(garden: Garden, flows: Sequence[BedFlow]) -> Iterator[Findi
         limit = LEAST_OF_RATING * drip.at_pressure if drip.lowest_pressure is None else drip.lowest_pressure
         dry = flow.least_share <= 0.0
         yield levelled(
-            "lowest emitter pressure",
+            LOWEST,
             bed.name,
             value=flow.lowest,
             limit=limit,
@@ -61,6 +64,18 @@ def emitter_findings(garden: Garden, flows: Sequence[BedFlow]) -> Iterator[Findi
                 source=_RANGE_SOURCE,
                 advice="put in a regulator, or one that is set lower",
                 beyond="wrong",
+            )
+
+
+def busy_findings(garden: Garden, flows: Sequence[BedFlow]) -> Iterator[Finding]:
+    """Yield the lowest pressure of each bed while the house is busy; it asks for a look at most."""
+    for finding in emitter_findings(garden, flows) if flows else ():
+        if finding.check == LOWEST:
+            yield replace(
+                finding,
+                check=f"{LOWEST}, house busy",
+                level="fine" if finding.level == "fine" else "look",
+                advice=finding.advice and f"water while the house draws nothing; else {finding.advice}",
             )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from scheduler.garden.plan import Garden
 from scheduler.garden.units import parse_quantity
@@ -13,7 +13,7 @@ __all__ = ["LOW_HEAD", "capacity_findings", "fitting_groups", "low_head_finding"
 
 #: Static pressure below which a source counts as a barrel's; a judgement without a source.
 LOW_HEAD = "5 psi"
-CAPACITY_SOURCE = "bucket test times the share that the plan trusts; printed flow of all open beds"
+CAPACITY_SOURCE = "bucket test times the share that the plan trusts; printed or computed flow of open beds"
 
 
 def fitting_groups(flows: Sequence[tuple[str, float]], limit: float) -> tuple[tuple[str, ...], ...]:
@@ -33,10 +33,9 @@ def fitting_groups(flows: Sequence[tuple[str, float]], limit: float) -> tuple[tu
     return tuple(tuple(names) for names, _ in groups)
 
 
-def capacity_findings(garden: Garden, printed: Sequence[tuple[str, float]]) -> Iterator[Finding]:
-    """Yield the capacity of every zone and of all zones at once; `printed` is each bed's flow [L/h]."""
+def capacity_findings(garden: Garden, flows: Mapping[str, float]) -> Iterator[Finding]:
+    """Yield the capacity of every zone and of all at once; `flows` is bed -> what it would draw [L/h]."""
     source = garden.water_source
-    flows = dict(printed)
     buckets: list[tuple[House, float | None]] = [
         ("quiet", source.flow),
         ("busy", source.flow_house_busy),

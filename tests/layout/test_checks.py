@@ -14,7 +14,12 @@ from scheduler.garden.layout_plan import HeadPart
 from scheduler.layout.bed_flows import BedFlow
 from scheduler.layout.checks import check_layout
 from scheduler.layout.checks_care import clogging_findings, filter_findings
-from scheduler.layout.checks_pressure import emitter_findings, measured_findings, uniformity_findings
+from scheduler.layout.checks_pressure import (
+    busy_findings,
+    emitter_findings,
+    measured_findings,
+    uniformity_findings,
+)
 from scheduler.layout.checks_supply import capacity_findings, fitting_groups, low_head_finding
 from scheduler.layout.findings import levelled
 from scheduler.layout.longest_run import MOST_EMITTERS, flow_spread, longest_run
@@ -82,13 +87,13 @@ class TestSupply:
     @pytest.mark.parametrize(("printed", "level"), [(225.0, "fine"), (226.0, "wrong")])
     def test_capacity_is_the_trusted_share_of_the_bucket(self, printed: float, level: str) -> None:
         # 5 gal/min x 60 x 75 % = 225 gal/h.
-        (found,) = capacity_findings(garden(), [("tall bed", (printed - 1e-9) * GALLON)])
+        (found,) = capacity_findings(garden(), {"tall bed": (printed - 1e-9) * GALLON})
         assert found.limit == pytest.approx(225 * GALLON)
         assert (found.level, found.where) == (level, "north")
 
     def test_busy_house_asks_for_a_look_and_tells_groups(self) -> None:
         two = 'flow = "5 gal/min"\nflow_house_busy = "1 gal/min"'
-        quiet, busy = capacity_findings(garden(('flow = "5 gal/min"', two)), [("tall bed", 46 * GALLON)])
+        quiet, busy = capacity_findings(garden(('flow = "5 gal/min"', two)), {"tall bed": 46 * GALLON})
         assert (quiet.level, busy.level) == ("fine", "look")
         assert busy.limit == pytest.approx(45 * GALLON)
         assert "while the house draws nothing" in busy.advice
@@ -98,6 +103,24 @@ class TestSupply:
         found = low_head_finding(garden((STATIC[0], STATIC[1].replace("20 psi", static))))
         assert (found.level, found.limit) == (level, pytest.approx(5 * PSI))
         assert ("barrel" in found.advice) == (level == "look")
+
+
+def test_all_zones_at_once_matter_only_if_they_may_run_together() -> None:
+    plan = garden()
+    plan = replace(plan, zones=(*plan.zones, replace(plan.zones[0], name="south", outlet=2)))
+    for alone, level in ((True, "fine"), (False, "wrong")):
+        timed = replace(plan, timer=replace(plan.timer, one_zone_at_a_time=alone))
+        *_, every = capacity_findings(timed, {"tall bed": 300 * GALLON})
+        assert (every.where, every.level) == ("all zones at once", level)
+        assert ("one zone at a time" in every.advice) == alone
+
+
+def test_demand_is_the_greater_of_printed_and_computed_flow() -> None:
+    plan = garden((STATIC[0], STATIC[1].replace("20 psi", "60 psi")))
+    found = check_layout(layout_of(plan), plan)
+    (quiet,) = of_check(found.findings, "tap, house quiet")
+    assert quiet.value == pytest.approx(found.flows[0].flow)
+    assert quiet.value > plan.beds[0].emitters * 0.6 * GALLON
 
 
 class TestPressure:
@@ -113,6 +136,14 @@ class TestPressure:
         found = list(emitter_findings(garden(RANGED), [flow_of(psi * PSI)]))
         assert [one.level for one in found] == levels
         assert [one.limit for one in found] == pytest.approx([10 * PSI, 50 * PSI])
+
+    def test_busy_house_asks_for_a_look_at_most(self) -> None:
+        (found,) = busy_findings(garden(RANGED), [flow_of(9 * PSI)])
+        assert (found.check, found.level) == ("lowest emitter pressure, house busy", "look")
+        assert found.advice.startswith("water while the house draws nothing; else ")
+        (fine,) = busy_findings(garden(RANGED), [flow_of(20 * PSI)])
+        assert (fine.level, fine.advice) == ("fine", "")
+        assert list(busy_findings(garden(), [])) == []
 
     def test_dry_emitters_are_wrong(self) -> None:
         (found,) = emitter_findings(garden(), [flow_of(-1.0, least_share=0.0, uniformity=None)])
