@@ -76,6 +76,7 @@ _INSIDE = {
         "scheduler.ledger.*",
         "scheduler.reconcile.*",
         "scheduler.layout.*",
+        "scheduler.drip.cup_evaluation",
         "scheduler.weather.fetching",
     ),
     "cli": ("scheduler", "scheduler.*"),

@@ -11,6 +11,7 @@ from scheduler.season.results import WeekResult
 from scheduler.season.supply import BedSupply, garden_supply
 from scheduler.show.bed_steps import Steps
 from scheduler.show.bed_use import plant_steps, use_steps
+from scheduler.show.cup_notes import cup_notes
 from scheduler.show.notes import day_text, garden_notes, supply_notes, weather_notes
 from scheduler.show.ranges import NeedsRange, input_part, measure_line, needs_range, week_range_note
 from scheduler.show.report import Column, Part, Report
@@ -187,6 +188,7 @@ def bed_report(
             *weather_notes(daily, weather_rows_of_week(daily, result), until=result.on),
             *([week_range_note(garden)] if parts else []),
             *supply_notes(garden, (bed,), system),
+            *cup_notes(bed, system),
             *garden_notes(garden, (bed,)),
             *(f"{planting.crop}: {note}." for planting in growing for note in planting.notes),
         ),
