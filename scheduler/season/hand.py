@@ -79,15 +79,13 @@ def _line(
     """Return the line of one planting."""
     days = slice((first - result.on).days, (last - result.on).days + 1)
     reference_et = float((result.weather.reference_et[days] * result.reached[days, number]).mean())
-    if planting.surface_wet_days > 0.0:
-        kept = float((result.growth.kept * result.growth.open_share)[days, number].mean())
-        depth, reason = WET_SURFACE_COEFFICIENT * kept * reference_et, "seedbed"
-    else:
-        depth, reason = TRANSPLANT_COEFFICIENT * reference_et, "transplants"
+    sown = planting.surface_wet_days > 0.0
+    kept = float((result.growth.kept * result.growth.open_share)[days, number].mean())
+    depth = (WET_SURFACE_COEFFICIENT * kept if sown else TRANSPLANT_COEFFICIENT) * reference_et
     return HandWater(
         bed=bed.name,
         crop=planting.crop,
-        reason="seedbed" if reason == "seedbed" else "transplants",
+        reason="seedbed" if sown else "transplants",
         first=first,
         last=last,
         litres_a_day=depth * bed.area * planting.share,

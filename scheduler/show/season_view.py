@@ -17,6 +17,7 @@ from scheduler.season.results import SeasonResult
 from scheduler.season.season_range import SeasonRange
 from scheduler.season.sums import litres_by_month, peak_week, stress_days
 from scheduler.season.tariff import SeasonBill
+from scheduler.season.yields import planting_yields
 from scheduler.show.notes import day_text, garden_notes, restriction_notes, supply_notes, weather_notes
 from scheduler.show.ranges import season_range_note
 from scheduler.show.report import Column, Part, Report, Row
@@ -170,10 +171,11 @@ def season_report(
 ) -> Report:
     """Return a replayed season as a report; `moved` says if the plan's dates were moved to another year."""
     first, last = result.dates[0].item(), result.dates[-1].item()
+    yields = planting_yields(garden, result)
     parts = [
         _month_part(garden, result),
         _bed_part(garden, result),
-        yield_part(garden, result),
+        yield_part(yields),
         _week_part(result),
     ]
     notes = [
@@ -184,7 +186,7 @@ def season_report(
         else "No hand valve shut early: all beds of a zone get its whole run. --shut-valves shows the other.",
         "Net irrigation leaves out what unevenness and leaching take; drained is what soil could not hold.",
         season_range_note(garden, spread.water),
-        *yield_notes(garden, result),
+        *yield_notes(yields),
         *([moved] if moved else []),
         *weather_notes(daily, result.weather_rows),
         *restriction_notes(garden, first, last),

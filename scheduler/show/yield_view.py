@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from scheduler.garden.plan import Garden
-from scheduler.season.results import SeasonResult
-from scheduler.season.yields import KY_UNCERTAINTY, PlantingYield, planting_yields
+from collections.abc import Sequence
+
+from scheduler.season.yields import KY_UNCERTAINTY, PlantingYield
 from scheduler.show.notes import percent
 from scheduler.show.report import Column, Part, Row
 
@@ -23,10 +23,9 @@ COLUMNS = (
 )
 
 
-def yield_part(garden: Garden, result: SeasonResult) -> Part:
+def yield_part(outcomes: Sequence[PlantingYield]) -> Part:
     """Return one row a planting: its use over full use, and the range of yield that is left."""
-    rows = tuple(_row(outcome) for outcome in planting_yields(garden, result))
-    return Part("yields", "What shortage may have cost", COLUMNS, rows)
+    return Part("yields", "What shortage may have cost", COLUMNS, tuple(map(_row, outcomes)))
 
 
 def _row(outcome: PlantingYield) -> Row:
@@ -52,9 +51,9 @@ def _range(outcome: PlantingYield) -> str:
     return high if low == high else f"{low} to {high}"
 
 
-def yield_notes(garden: Garden, result: SeasonResult) -> tuple[str, ...]:
+def yield_notes(outcomes: Sequence[PlantingYield]) -> tuple[str, ...]:
     """Return what the yields rest on, and which crops stand in more salt than the equations allow for."""
-    salty = [f"{one.crop} in {one.bed}" for one in planting_yields(garden, result) if one.salt_out_of_range]
+    salty = [f"{one.crop} in {one.bed}" for one in outcomes if one.salt_out_of_range]
     notes = [
         "Yields are relative to a crop that never went short, by FAO-56 eq. 90 with the seasonal Ky of "
         f"FAO-33, Ky taken as uncertain by {percent(KY_UNCERTAINTY)} (judgement): a range to compare choices "

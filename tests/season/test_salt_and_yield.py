@@ -68,9 +68,9 @@ def test_shortage_costs_a_range_and_not_a_figure():
     high = 1.0 - 1.15 * 0.8 * (1.0 - (row.use_ratio + 0.05))
     assert row.low == pytest.approx(max(low, 0.0))
     assert row.high == pytest.approx(high)
-    shown = yield_part(garden, result).rows[0]
+    shown = yield_part(planting_yields(garden, result)).rows[0]
     assert shown["yield_range"] == f"{row.low * 100:.0f} % to {row.high * 100:.0f} %"
-    assert "never a promise" in yield_notes(garden, result)[0]
+    assert "never a promise" in yield_notes(planting_yields(garden, result))[0]
 
 
 def test_salt_alone_costs_yield_by_the_same_line():
@@ -85,9 +85,9 @@ def test_a_crop_without_a_factor_and_a_soil_too_salty_are_told():
     garden, result = season_of(make_bed(plantings=(unknown,)))
     (row,) = planting_yields(garden, result)
     assert (row.low, row.high) == (None, None)
-    assert yield_part(garden, result).rows[0]["yield_range"] == "no Ky published"
+    assert yield_part(planting_yields(garden, result)).rows[0]["yield_range"] == "no Ky published"
     # Half the yield is lost at threshold + 50 / slope = 3.63 dS/m: beyond, the equations do not hold.
     garden, result = season_of(make_bed(soil=replace(MIX, salinity=4.0), plantings=(BEAN,)))
     (row,) = planting_yields(garden, result)
     assert row.salt_out_of_range
-    assert "bean in bed" in yield_notes(garden, result)[1]
+    assert "bean in bed" in yield_notes(planting_yields(garden, result))[1]
