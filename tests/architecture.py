@@ -92,7 +92,7 @@ _OUTSIDE = {
     "apscheduler": ("service/serve.py",),
     "icalendar": ("publish/calendar.py",),
     "paho": ("publish/mqtt.py",),
-    "scipy": ("reconcile/*", "drip/quantiles.py", "drip/network*.py"),
+    "scipy": ("reconcile/*", "drip/quantiles.py", "drip/network*.py", "timetable/milp_*.py"),
     "requests": ("weather/sources/session.py", "weather/sources/transport.py"),
     "requests_cache": ("weather/sources/session.py",),
     "urllib3": ("weather/sources/transport.py",),

@@ -9,6 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scheduler.season.growth import Growth
+from scheduler.timetable.choices import ZoneBeds
+from scheduler.timetable.limits import Limits
 from scheduler.timetable.outlook import BedOutlook
 from scheduler.timetable.week import WeekPlan
 from scheduler.water.balance import Conditions, SoilState
@@ -134,6 +136,9 @@ class WeekResult:
     normals : Normals
     put_right : array of bool, shape (n_beds,)
         True where the soil of the first morning was stated, found by a dig, or corrected otherwise.
+    zones : tuple of ZoneBeds
+    limits : Limits
+        What was planned for, and within.
     """
 
     on: date
@@ -149,3 +154,5 @@ class WeekResult:
     use_factor: FloatArray
     normals: Normals
     put_right: NDArray[np.bool_]
+    zones: tuple[ZoneBeds, ...]
+    limits: Limits

@@ -25,15 +25,11 @@ from scheduler.season.soil import Lived, full_soil, morning, put_right, resized_
 from scheduler.season.span import DAY_FIELDS, Span, live_through, open_span
 from scheduler.season.stages import Warmth
 from scheduler.season.surroundings import DayWeather
+from scheduler.timetable.effort import QUICK_EFFORT, USUAL_EFFORT, Effort
+from scheduler.timetable.limits import LONGEST_OUTLOOK, days_ahead, hours_ahead
 from scheduler.timetable.outlook import BedOutlook
 from scheduler.timetable.patterns import DAYS_PER_WEEK
-from scheduler.timetable.week import (
-    LONGEST_OUTLOOK,
-    WeekPlan,
-    days_ahead,
-    hours_ahead,
-    weekly_timetable,
-)
+from scheduler.timetable.week import WeekPlan, weekly_timetable
 from scheduler.water.balance import SoilState
 from scheduler.water.need import effective_rainfall
 from scheduler.weather.normals import Outlook, outlook
@@ -58,7 +54,9 @@ class _Planned:
     put_right: NDArray[np.bool_]
 
 
-def _plan(setup: Setup, growth: Growth, *, first: date, lived: Lived) -> _Planned:
+def _plan(
+    setup: Setup, growth: Growth, *, first: date, lived: Lived, effort: Effort = QUICK_EFFORT
+) -> _Planned:
     """Return the plan of the week from `first` on; `lived` is what the day before left."""
     growth = slice_growth(growth, 0, days_ahead(first, setup.limits))
     weather = outlook(setup.daily, setup.normals, first, growth.in_use.shape[0])
@@ -77,7 +75,7 @@ def _plan(setup: Setup, growth: Growth, *, first: date, lived: Lived) -> _Planne
         reserve=care.reserve,
         evening=hours_ahead(first, setup.limits).evening,
     )
-    plan = weekly_timetable(first, seen, zones=setup.zones, limits=setup.limits)
+    plan = weekly_timetable(first, seen, zones=setup.zones, limits=setup.limits, effort=effort)
     return _Planned(plan, seen, weather, counted, growth, days, begun.feedback.factor, corrected)
 
 
@@ -174,10 +172,18 @@ def _state_before(garden: Garden, on: date) -> date:
     return max(known)
 
 
-def run_week(garden: Garden, daily: DailyWeather, *, on: date, notes: FieldNotes | None = None) -> WeekResult:
+def run_week(
+    garden: Garden,
+    daily: DailyWeather,
+    *,
+    on: date,
+    notes: FieldNotes | None = None,
+    effort: Effort = USUAL_EFFORT,
+) -> WeekResult:
     """Return the table of the seven days from `on`, replayed from the newest stated soil state.
 
-    Recorded runs, gauge rain and digs take the place of what would else be assumed.
+    Recorded runs, gauge rain and digs take the place of what would else be assumed. `effort` is how hard to
+    look for the best timetable of the week itself.
 
     Raises
     ------
@@ -192,7 +198,7 @@ def run_week(garden: Garden, daily: DailyWeather, *, on: date, notes: FieldNotes
     before, lived = None, full_soil(len(garden.beds))
     if n_before:
         before, lived = _replay(setup, begins=state_from, n_days=n_before, until=on)
-    planned = _plan(setup, _growth_seen(setup, on), first=on, lived=lived)
+    planned = _plan(setup, _growth_seen(setup, on), first=on, lived=lived, effort=effort)
     return WeekResult(
         on=on,
         plan=planned.plan,
@@ -207,6 +213,8 @@ def run_week(garden: Garden, daily: DailyWeather, *, on: date, notes: FieldNotes
         use_factor=planned.use_factor,
         normals=setup.normals,
         put_right=planned.put_right,
+        zones=setup.zones,
+        limits=setup.limits,
     )
 
 

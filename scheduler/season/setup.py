@@ -13,8 +13,8 @@ from scheduler.garden.plan import Garden
 from scheduler.season.field import FieldNotes
 from scheduler.season.supply import supply_arrays
 from scheduler.timetable.choices import ZoneBeds
+from scheduler.timetable.limits import Limits
 from scheduler.timetable.patterns import DAYS_PER_WEEK
-from scheduler.timetable.week import Limits
 from scheduler.weather.normals import Normals, day_of_year_normals
 from scheduler.weather.record import DailyWeather, DateArray
 

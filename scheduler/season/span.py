@@ -16,7 +16,7 @@ from scheduler.season.setup import Setup, dates_from, weather_rows_of, week_befo
 from scheduler.season.soil import Lived, StatedSoil, morning, resized_beds, stated_soil
 from scheduler.season.stages import Warmth
 from scheduler.season.surroundings import DayWeather
-from scheduler.timetable.week import LONGEST_OUTLOOK
+from scheduler.timetable.limits import LONGEST_OUTLOOK
 from scheduler.water.balance import SoilState, step
 from scheduler.water.need import effective_rainfall
 from scheduler.weather.record import DateArray

@@ -22,16 +22,10 @@ from scheduler.season.supply import supply_arrays
 from scheduler.service.standing import Standing, mask_from, standing_of
 from scheduler.timetable.choices import ZoneBeds, outlook_of, zone_shortage
 from scheduler.timetable.least import least_minutes_by_bed
+from scheduler.timetable.limits import Limits, hours_ahead
 from scheduler.timetable.outlook import BedOutlook
 from scheduler.timetable.patterns import DAYS_PER_WEEK
-from scheduler.timetable.week import (
-    NOTABLE_SHORTAGE,
-    Limits,
-    WeekPlan,
-    ZoneSetting,
-    expected_course,
-    hours_ahead,
-)
+from scheduler.timetable.week import NOTABLE_SHORTAGE, WeekPlan, ZoneSetting, expected_course
 
 __all__ = ["Change", "Settled", "same_setting", "settle", "zone_beds"]
 

@@ -11,7 +11,7 @@ from scheduler.garden.plan import Timer
 from scheduler.timetable.patterns import DAYS_PER_WEEK
 from scheduler.timetable.runtime import run_lengths
 
-__all__ = ["WeekClock"]
+__all__ = ["WeekClock", "lateness"]
 
 DAY = 24 * 60
 WEEK = DAYS_PER_WEEK * DAY
@@ -69,21 +69,29 @@ class WeekClock:
                 free[begin:stop] = before[begin + minutes : stop + minutes] == before[begin:stop]
         return free
 
+    def free_starts(self, mask: Sequence[bool], *, minutes: int, flow: float) -> NDArray[np.bool_]:
+        """Return for each minute after midnight (up to two days on) whether a run fits on all days of a mask.
+
+        The same times hold on all days, as a timer keeps them. A mask without days leaves every minute free.
+        """
+        free = np.ones(2 * DAY, dtype=bool)
+        for day, runs in enumerate(mask):
+            if runs:
+                free &= self._free(day, minutes, flow)
+        return free
+
     def place(
         self, mask: Sequence[bool], *, starts: int, minutes: int, flow: float
     ) -> tuple[int, ...] | None:
         """Return start times [min after midnight] that fit on every day of the mask.
 
         The earliest from 03:00 on, when the house draws least, else the earliest before noon, else of all.
-        The same times hold on all days, as a timer keeps them. Between two starts of one day lies at
-        least the length of a run, so that water can sink in. None if nothing fits.
+        Between two starts of one day lies at least the length of a run, so that water can sink in. None if
+        nothing fits.
         """
-        days = [day for day, runs in enumerate(mask) if runs]
-        if not days or starts == 0:
+        if not any(mask) or starts == 0:
             return ()
-        free = self._free(days[0], minutes, flow)
-        for day in days[1:]:
-            free &= self._free(day, minutes, flow)
+        free = self.free_starts(mask, minutes=minutes, flow=flow)
         for begin, end in ((BEFORE_DAWN, NOON), (0, NOON), (0, 2 * DAY)):
             part = free[:end]
             while (chosen := _earliest(part, starts=starts, gap=2 * minutes, begin=begin)) is not None:
@@ -119,6 +127,15 @@ class WeekClock:
                 for begin in begins:
                     at = (day * DAY + begin + np.arange(minutes)) % WEEK
                     self._taken[at] += flow
+
+
+def lateness() -> NDArray[np.float64]:
+    """Return what starting at each minute after midnight costs (up to two days on), the least being best.
+
+    From 03:00 the house draws least and the sun is not up yet; hours before noon go before all others.
+    """
+    minute = np.arange(2.0 * DAY)
+    return np.where(minute < BEFORE_DAWN, minute + NOON, np.where(minute < NOON, minute, minute + NOON))
 
 
 def _earliest(free: NDArray[np.bool_], *, starts: int, gap: int, begin: int) -> tuple[int, ...] | None:

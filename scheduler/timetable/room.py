@@ -11,7 +11,7 @@ from scheduler.garden.plan import Timer
 from scheduler.timetable.placing import WeekClock
 from scheduler.timetable.runtime import day_totals
 
-__all__ = ["totals_alone", "totals_with_room"]
+__all__ = ["longest_alone", "totals_alone", "totals_with_room"]
 
 IntArray = NDArray[np.int64]
 Mask = Sequence[bool]
@@ -40,16 +40,29 @@ def totals_with_room(masks: Sequence[Mask], clock: WeekClock, *, timer: Timer, f
     return _stacked([_totals(mask, clock, timer=timer, flow=flow) for mask in masks])
 
 
-def totals_alone(
+def longest_alone(
     masks: Sequence[Mask], clock: WeekClock, spans: Sequence[Sequence[tuple[int, int]]], *, timer: Timer
 ) -> IntArray:
-    """Return the same for an empty clock over `spans`, where flow does not count."""
-    known: dict[frozenset[tuple[tuple[int, int], ...]], IntArray] = {}
+    """Return the longest run [min] that an empty clock over `spans` holds with 1, 2 ... starts a day.
+
+    Shape (n_masks, starts_per_day), 0 for none; flow does not count.
+    """
+    known: dict[frozenset[tuple[tuple[int, int], ...]], tuple[int, ...]] = {}
     rows = []
     for mask in masks:
         # Without another zone only the hours of the run days count, and most days have the same ones.
         hours = frozenset(tuple(spans[day]) for day, runs in enumerate(mask) if runs)
         if hours not in known:
-            known[hours] = _totals(mask, clock, timer=timer, flow=0.0)
+            nothing = (0,) * timer.starts_per_day
+            known[hours] = clock.longest_runs(mask, timer=timer, flow=0.0) if any(mask) else nothing
         rows.append(known[hours])
-    return _stacked(rows)
+    return np.array(rows, dtype=np.int64)
+
+
+def totals_alone(longest: IntArray, timer: Timer) -> IntArray:
+    """Return the minutes a day that the rows of `longest_alone` allow, as `totals_with_room` does."""
+    known: dict[tuple[int, ...], IntArray] = {}
+    for row in longest.tolist():
+        if tuple(row) not in known:
+            known[tuple(row)] = day_totals(timer, row)
+    return _stacked([known[tuple(row)] for row in longest.tolist()])

@@ -8,7 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from scheduler.garden.plan import Zone
-from scheduler.timetable.week import days_ahead, weekly_timetable
+from scheduler.timetable.limits import days_ahead
+from scheduler.timetable.week import weekly_timetable
 from tests.builders import EVERY_DAY
 from tests.timetable.cases import FIRST, make_limits, make_zones, outlooks, restriction, window
 from tests.timetable.simulator import play

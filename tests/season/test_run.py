@@ -10,7 +10,7 @@ from scheduler.errors import PlanError, WeatherError
 from scheduler.garden.plan import SoilState, WaterSource, Zone
 from scheduler.season.run import run_season, run_week, season_span
 from scheduler.season.supply import supply_arrays
-from scheduler.timetable.week import Limits
+from scheduler.timetable.limits import Limits
 from scheduler.water.balance import Conditions, step
 from scheduler.water.balance import SoilState as Soil
 from tests.builders import make_bed, make_daily, make_garden, make_planting

@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 
 from scheduler.garden.plan import Restriction, WateringWindow, Zone
 from scheduler.timetable.choices import ZoneBeds
+from scheduler.timetable.limits import Limits
 from scheduler.timetable.outlook import BedOutlook
-from scheduler.timetable.week import Limits
 from scheduler.water.balance import Conditions, SoilState
 from tests.builders import EVERY_DAY, make_timer
 

@@ -1,0 +1,162 @@
+"""All zones on one clock: the best combination of their settings, and how sure it is. Pure.
+
+Every zone by itself has a best setting; together they cannot be better than that, so if those find room the
+search is over. Else combinations are tried from the best on. Where not every zone can have what it needs,
+what they get by turns is the first answer, and the search goes through all that may be better.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scheduler.timetable.board import Arranged, Arrangement, Board, arrangement_of, total_score
+from scheduler.timetable.choices import ZoneBeds, ZoneChoices, outlook_of, rank_patterns
+from scheduler.timetable.effort import Effort
+from scheduler.timetable.least import least_minutes_by_bed
+from scheduler.timetable.options import (
+    Score,
+    ZoneOptions,
+    every_option,
+    least_short_options,
+    rounded_shortage,
+    score_of,
+)
+from scheduler.timetable.outlook import BedOutlook
+from scheduler.timetable.placing import WeekClock
+from scheduler.timetable.room import totals_with_room
+from scheduler.timetable.runtime import splits
+from scheduler.timetable.search import Search
+
+__all__ = ["arrange"]
+
+IntArray = NDArray[np.int64]
+
+
+def _each_best(zones: Sequence[ZoneOptions]) -> list[int]:
+    """Return each zone's best option; of equal ones that with the fewest starts and the earliest days."""
+    return [
+        int(np.lexsort((zone.pattern, zone.starts, zone.runs, zone.water, zone.shortage))[0])
+        for zone in zones
+    ]
+
+
+def arrange(
+    ranked: Sequence[ZoneChoices],
+    outlook: BedOutlook,
+    board: Board,
+    *,
+    flows: Sequence[float],
+    longest: IntArray,
+    effort: Effort,
+) -> Arrangement:
+    """Return the settings of all zones that leave them least short, with the least water, in fewest runs.
+
+    Parameters
+    ----------
+    ranked : sequence of ZoneChoices
+        Every pattern of every zone with the minutes it needs; patterns are the rows of `board.masks`.
+    outlook : BedOutlook
+    board : Board
+    flows : sequence of float
+        Greatest flow of each zone in the week [L/h].
+    longest : array of int, shape (n_patterns, n_starts)
+        Longest runs that the hours of each pattern hold, from `room.longest_alone`.
+    effort : Effort
+        After which the best arrangement found is returned.
+    """
+    masks = board.masks.astype(float)
+    search = Search(board, flows, effort)
+    whole = [
+        least_short_options(choices, outlook, masks, timer=board.timer, longest=longest) for choices in ranked
+    ]
+    ideal = _each_best(whole)
+    bound = total_score([zone.score(n) for zone, n in zip(whole, ideal, strict=True)])
+    tried = search.placed(search.ways(whole, ideal))
+    if tried.begins is not None:
+        return arrangement_of(whole, ideal, tried.begins, bound, bound)
+    found, least = search.best(whole)
+    if found is not None and least is not None:
+        return replace(found, bound=min(least, found.score))
+    fallback = _one_by_one(ranked, outlook, board, flows=flows)
+    if least is not None:
+        return Arrangement(fallback.zones, fallback.score, min(least, fallback.score))
+    return _with_less(ranked, outlook, search, longest=longest, known=fallback)
+
+
+def _with_less(
+    ranked: Sequence[ZoneChoices],
+    outlook: BedOutlook,
+    search: Search,
+    *,
+    longest: IntArray,
+    known: Arrangement,
+) -> Arrangement:
+    """Return the best arrangement where not every zone can have what it needs; `known` is a sound one."""
+    least = [int(rounded_shortage(choices.shortage).min()) for choices in ranked]
+    every = [
+        every_option(
+            choices,
+            outlook,
+            search.board.masks.astype(float),
+            timer=search.board.timer,
+            longest=longest,
+            # More than this in one zone, and the timetable were worse than the known one.
+            most_shortage=known.score.shortage - (sum(least) - own),
+        )
+        for choices, own in zip(ranked, least, strict=True)
+    ]
+    found, bound = search.best(every)
+    if found is None or known.score < found.score:
+        found = known
+    return replace(found, bound=min(bound or found.score, found.score))
+
+
+def _one_by_one(
+    ranked: Sequence[ZoneChoices], outlook: BedOutlook, board: Board, *, flows: Sequence[float]
+) -> Arrangement:
+    """Return a sound arrangement: each zone in turn takes the best that the others have left.
+
+    Those that were left short go first in the next try; the best try is returned, its bound left open.
+    """
+    order = sorted(range(len(ranked)), key=lambda n: -int(ranked[n].minutes[ranked[n].order[0]]))
+    best: Arrangement | None = None
+    for _ in range(len(order)):
+        clock = board.clock()
+        taken = {n: _take(ranked[n].beds, outlook, board, clock=clock, flow=flows[n]) for n in order}
+        score = total_score([taken[n][1] for n in range(len(ranked))])
+        if best is None or score < best.score:
+            best = Arrangement(tuple(taken[n][0] for n in range(len(ranked))), score, Score(0, 0, 0))
+        squeezed = [
+            n for n in order if taken[n][1].shortage > int(rounded_shortage(ranked[n].shortage).min())
+        ]
+        if not squeezed or squeezed[0] == order[0]:
+            break
+        order = [*squeezed, *(n for n in order if n not in squeezed)]
+    if best is None:
+        return Arrangement((), Score(0, 0, 0), Score(0, 0, 0))
+    return best
+
+
+def _take(
+    beds: ZoneBeds, outlook: BedOutlook, board: Board, *, clock: WeekClock, flow: float
+) -> tuple[Arranged, Score]:
+    """Return the best setting of a zone that the clock has room for, and take it from the clock."""
+    masks = board.masks.astype(float)
+    totals = totals_with_room(board.masks.tolist(), clock, timer=board.timer, flow=flow)
+    part = outlook_of(outlook, beds.index)
+    alone = replace(beds, index=np.arange(part.n_beds))
+    (ranked,) = rank_patterns([alone], part, masks, least_minutes_by_bed(part, masks, totals), totals)
+    pattern = int(ranked.order[0])
+    mask, total = tuple(board.masks[pattern].tolist()), int(ranked.minutes[pattern])
+    setting = Arranged(0, 0, 0, ())
+    for starts, minutes in splits(total, board.timer) if total else ():
+        begins = clock.place(mask, starts=starts, minutes=minutes, flow=flow)
+        if begins is not None:
+            setting = Arranged(pattern, starts, minutes, begins)
+            clock.take(mask, begins, minutes=minutes, flow=flow)
+            break
+    return setting, score_of(beds, outlook, masks, (setting.pattern, setting.starts, setting.minutes))

@@ -1,0 +1,44 @@
+"""What a week's setting must keep to, and how far ahead it must look. Pure."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from scheduler.garden.plan import Restriction, Timer, WateringWindow
+from scheduler.timetable.patterns import DAYS_PER_WEEK
+from scheduler.timetable.windows import WateringHours, watering_hours
+
+__all__ = ["LONGEST_OUTLOOK", "Limits", "days_ahead", "hours_ahead"]
+
+#: The planner looks to the next day that allows a run after the week, at most this many days in all.
+LONGEST_OUTLOOK = 14
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """What the timer, the hours and the tap allow; flow in L/h."""
+
+    timer: Timer
+    windows: tuple[WateringWindow, ...]
+    restrictions: tuple[Restriction, ...]
+    usable_flow: float
+
+
+def days_ahead(first: date, limits: Limits) -> int:
+    """Return how many days the planner must see: the week, and on to the next day that allows a run."""
+    hours = hours_ahead(first, limits)
+    after = (day for day in range(DAYS_PER_WEEK, LONGEST_OUTLOOK) if hours.spans[day])
+    # An evening run comes after the use of its own day, which must then be seen through as well.
+    return min(next(after, LONGEST_OUTLOOK) + hours.evening, LONGEST_OUTLOOK)
+
+
+def hours_ahead(first: date, limits: Limits) -> WateringHours:
+    """Return the watering hours of the longest outlook from `first` on."""
+    return watering_hours(
+        first,
+        LONGEST_OUTLOOK,
+        shortest=limits.timer.shortest_run,
+        windows=limits.windows,
+        restrictions=limits.restrictions,
+    )

@@ -1,0 +1,155 @@
+"""Every way to set one zone that may have a place in the best timetable. Pure.
+
+A way is a day pattern, a number of starts a day and a length of run. Shortage and water are whole numbers of
+small units, so that sums are exact and equal settings are equal.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scheduler.garden.plan import Timer
+from scheduler.timetable.choices import ZoneBeds, ZoneChoices, flow_by_day, zone_shortage
+from scheduler.timetable.outlook import BedOutlook
+from scheduler.timetable.runtime import run_lengths
+
+__all__ = [
+    "Score",
+    "ZoneOptions",
+    "best_score",
+    "every_option",
+    "least_short_options",
+    "rounded_shortage",
+    "score_of",
+]
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+#: Shortages are told apart to a thousandth of a mm d, water to a millilitre.
+SHORTAGE_PARTS = 1000.0
+WATER_PARTS = 1000.0
+
+
+class Score(NamedTuple):
+    """How good a setting is, the least being the best: shortage [0.001 mm d], water [mL], runs a week."""
+
+    shortage: int
+    water: int
+    runs: int
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ZoneOptions:
+    """Ways to set one zone; arrays of shape (n_options,), in the units of `Score`.
+
+    `pattern` is a row of the day patterns, `minutes` the length of one run; no run is 0 starts of 0 minutes.
+    """
+
+    pattern: IntArray
+    starts: IntArray
+    minutes: IntArray
+    shortage: IntArray
+    water: IntArray
+    runs: IntArray
+
+    @property
+    def n_options(self) -> int:
+        """Number of ways."""
+        return self.pattern.shape[0]
+
+    def where(self, keep: NDArray[np.bool_]) -> ZoneOptions:
+        """Return the ways that a mask keeps."""
+        return ZoneOptions(*(getattr(self, name)[keep] for name in self.__slots__))
+
+    def score(self, option: int) -> Score:
+        """Return how good one way is."""
+        return Score(int(self.shortage[option]), int(self.water[option]), int(self.runs[option]))
+
+
+def rounded_shortage(shortage: FloatArray) -> IntArray:
+    """Return shortages [mm d] in the parts that scores are told apart by."""
+    return np.rint(np.asarray(shortage) * SHORTAGE_PARTS).astype(np.int64)
+
+
+def _options(
+    beds: ZoneBeds, outlook: BedOutlook, masks: FloatArray, ways: IntArray, shortage: IntArray
+) -> ZoneOptions:
+    """Return options from rows of (pattern, starts, minutes a run) and their shortage."""
+    pattern, starts, minutes = ways.T
+    by_pattern = masks @ flow_by_day(beds, outlook)
+    water = np.rint(starts * minutes * by_pattern[pattern] / 60.0 * WATER_PARTS).astype(np.int64)
+    runs = (starts * masks.sum(axis=1)[pattern]).astype(np.int64)
+    return ZoneOptions(pattern, starts, minutes, shortage, water, runs)
+
+
+def _share(total: int, starts: int, timer: Timer) -> int:
+    """Return the shortest run that makes up a day's total with so many starts [min], or more."""
+    lengths = run_lengths(timer)
+    return lengths.start + max(-(-(-(-total // starts) - lengths.start) // lengths.step), 0) * lengths.step
+
+
+def least_short_options(
+    choices: ZoneChoices, outlook: BedOutlook, masks: FloatArray, *, timer: Timer, longest: IntArray
+) -> ZoneOptions:
+    """Return the ways that leave a zone as little short as it can be.
+
+    Of each pattern and number of starts it is the shortest run that does so: a longer one takes more water
+    and more room. `longest` are the longest runs that the hours of each pattern hold, (n_patterns, n_starts).
+    """
+    shortage = rounded_shortage(choices.shortage)
+    rows: list[tuple[int, int, int]] = []
+    for pattern in np.flatnonzero(shortage == shortage.min()).tolist():
+        total = int(choices.minutes[pattern])
+        if total == 0:
+            rows.append((pattern, 0, 0))
+            continue
+        for starts, most in enumerate(longest[pattern].tolist(), 1):
+            run = _share(total, starts, timer)
+            if run <= most:
+                rows.append((pattern, starts, run))
+    ways = np.array(rows, dtype=np.int64).reshape(-1, 3)
+    return _options(choices.beds, outlook, masks, ways, shortage[ways[:, 0]])
+
+
+def every_option(
+    choices: ZoneChoices,
+    outlook: BedOutlook,
+    masks: FloatArray,
+    *,
+    timer: Timer,
+    longest: IntArray,
+    most_shortage: int,
+) -> ZoneOptions:
+    """Return all ways whose shortage is at most `most_shortage`, but for those that water beyond need.
+
+    Where the hours are crowded, a zone may have to take less than it needs.
+    """
+    rows: list[tuple[int, int, int]] = [(0, 0, 0)]
+    for pattern in np.flatnonzero(choices.minutes).tolist():
+        for starts, most in enumerate(longest[pattern].tolist(), 1):
+            last = min(_share(int(choices.minutes[pattern]), starts, timer), most)
+            rows += [(pattern, starts, run) for run in run_lengths(timer) if run <= last]
+    ways = np.array(rows, dtype=np.int64).reshape(-1, 3)
+    settings, inverse = np.unique(
+        np.stack([ways[:, 0], ways[:, 1] * ways[:, 2]], axis=1), axis=0, return_inverse=True
+    )
+    short = zone_shortage(choices.beds, outlook, masks[settings[:, 0]], settings[:, 1])
+    every = _options(choices.beds, outlook, masks, ways, rounded_shortage(short)[inverse.ravel()])
+    return every.where(every.shortage <= most_shortage)
+
+
+def score_of(beds: ZoneBeds, outlook: BedOutlook, masks: FloatArray, way: tuple[int, int, int]) -> Score:
+    """Return how good one way (pattern, starts, minutes a run) to set a zone is."""
+    pattern, starts, minutes = way
+    short = zone_shortage(beds, outlook, masks[[pattern]], np.array([starts * minutes]))
+    return _options(beds, outlook, masks, np.array([way]), rounded_shortage(short)).score(0)
+
+
+def best_score(options: ZoneOptions) -> Score:
+    """Return the best that one zone could have by itself."""
+    return options.score(int(np.lexsort((options.runs, options.water, options.shortage))[0]))
