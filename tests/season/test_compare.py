@@ -110,10 +110,11 @@ def test_of_what_is_recorded_the_gauge_alone_is_used():
 
 
 def test_an_interval_is_counted_from_the_first_day_of_the_replayed_season():
-    garden = garden_of(9)
+    # Ten days from the first: days 1, 4, 7 and 10. Counted from 2020 it would be days 2, 5 and 8.
+    garden = garden_of(10)
     written_earlier = FixedTimetable("every 3 days", (FixedSetting("one", date(2020, 1, 1), 3, 1, 60),))
     (_, other) = compare_season(garden, DRY, timetables=[written_earlier]).outcomes
-    assert other.tally.litres == pytest.approx(3 * 32.0)
+    assert other.tally.litres == pytest.approx(4 * 32.0)
 
 
 def test_a_timetable_that_the_timer_cannot_hold_is_replayed_and_told():
