@@ -9,7 +9,7 @@ whole record.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from datetime import date
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,10 +19,11 @@ from scheduler.garden.plan import Garden
 from scheduler.season.days import BedDays, bed_days, depletion_limit, net_rates, outlook_from
 from scheduler.season.field import FieldNotes, field_arrays
 from scheduler.season.growth import Growth, garden_growth, slice_growth
+from scheduler.season.replay import ComingDays, Watering, replay
 from scheduler.season.results import SeasonResult, WeekResult
 from scheduler.season.setup import Setup, dates_from, set_up, week_before
 from scheduler.season.soil import Lived, full_soil, morning, put_right, resized_beds, stated_soil
-from scheduler.season.span import DAY_FIELDS, Span, live_through, open_span
+from scheduler.season.span import Span, open_span
 from scheduler.season.stages import Warmth
 from scheduler.season.surroundings import DayWeather
 from scheduler.timetable.effort import QUICK_EFFORT, USUAL_EFFORT, Effort
@@ -30,7 +31,6 @@ from scheduler.timetable.limits import LONGEST_OUTLOOK, days_ahead, hours_ahead
 from scheduler.timetable.outlook import BedOutlook
 from scheduler.timetable.patterns import DAYS_PER_WEEK
 from scheduler.timetable.week import WeekPlan, weekly_timetable
-from scheduler.water.balance import SoilState
 from scheduler.water.need import effective_rainfall
 from scheduler.weather.normals import Outlook, outlook
 from scheduler.weather.record import DailyWeather
@@ -106,51 +106,15 @@ def _minutes(setup: Setup, plan: WeekPlan, growth: Growth) -> FloatArray:
     return minutes * growth.in_use[:DAYS_PER_WEEK]
 
 
-def _replay(setup: Setup, *, begins: date, n_days: int, until: date) -> tuple[SeasonResult, Lived]:
-    """Return what `n_days` from `begins` did, the timer set on every Monday, and the soil they left.
+def _monday_planner(setup: Setup) -> Watering:
+    """Return who says the minutes of a garden whose timer is set for seven days on every Monday."""
 
-    Fixed weekdays keep the past the same, whatever day a table is asked for.
-    """
-    span = open_span(setup, begins, n_days, until=until)
-    shape = span.days.conditions.raw.shape
-    log = {name: np.zeros(shape) for name in DAY_FIELDS}
-    mornings = SoilState(*(np.zeros(shape) for _ in SoilState._fields))
-    evening = np.zeros(n_days, dtype=bool)
-    lived = full_soil(shape[1])
-    plans: list[WeekPlan] = []
-    start = 0
-    while start < n_days:
-        first = begins + timedelta(days=start)
-        end = min(n_days, start + DAYS_PER_WEEK - first.weekday())
-        ahead = _growth_ahead(setup, span, start)
-        planned = _plan(setup, ahead, first=first, lived=lived)
-        plans.append(planned.plan)
-        advised = _minutes(setup, planned.plan, ahead)[: end - start]
-        recorded = span.field.minutes[start:end]
-        log["minutes"][start:end] = np.where(np.isnan(recorded), advised, recorded)
-        evening[start:end] = planned.seen.evening
-        for day in range(start, end):
-            lived = live_through(span, day, lived, log, mornings=mornings, evening=planned.seen.evening)
-        start = end
-    growth_then = slice_growth(span.growth, 0, n_days)
-    result = SeasonResult(
-        dates=span.dates,
-        **log,
-        conditions=span.days.conditions.times(log["use_factor"]),
-        net_rate=span.net_rate[:n_days],
-        limit=depletion_limit(growth_then, span.days, reserve=setup.garden.planning.reserve),
-        litres=log["minutes"] / 60.0 * setup.flow,
-        known=span.field.known,
-        mornings=mornings,
-        put_right=put_right(log["correction"], span.stated.depletion, found=span.field.found),
-        evening=evening,
-        gauged=~np.isnan(span.field.rain),
-        plans=tuple(plans),
-        growth=growth_then,
-        normals=setup.normals,
-        weather_rows=span.rows,
-    )
-    return result, lived
+    def plan_week(span: Span, day: int, lived: Lived) -> ComingDays:
+        ahead = _growth_ahead(setup, span, day)
+        planned = _plan(setup, ahead, first=span.dates[day].item(), lived=lived)
+        return ComingDays(_minutes(setup, planned.plan, ahead), planned.seen.evening, planned.plan)
+
+    return plan_week
 
 
 def _state_before(garden: Garden, on: date) -> date:
@@ -197,7 +161,8 @@ def run_week(
     n_before = (on - state_from).days
     before, lived = None, full_soil(len(garden.beds))
     if n_before:
-        before, lived = _replay(setup, begins=state_from, n_days=n_before, until=on)
+        span = open_span(setup, state_from, n_before, until=on)
+        before, lived = replay(setup, span, _monday_planner(setup))
     planned = _plan(setup, _growth_seen(setup, on), first=on, lived=lived, effort=effort)
     return WeekResult(
         on=on,
@@ -283,4 +248,5 @@ def run_season(
     begins, ends = season_span(garden)
     setup = set_up(garden, daily, notes or FieldNotes(), shut_early=shut_early)
     # A replay looks back: every temperature of its span is known by then.
-    return _replay(setup, begins=begins, n_days=(ends - begins).days, until=ends)[0]
+    span = open_span(setup, begins, (ends - begins).days, until=ends)
+    return replay(setup, span, _monday_planner(setup))[0]
