@@ -22,6 +22,7 @@ from scheduler.cli.plans import check, crops, new, schema
 from scheduler.cli.records import ledger, log
 from scheduler.cli.service import daily, publish, serve, unit
 from scheduler.cli.spacing import spacing
+from scheduler.cli.valves import valves
 from scheduler.errors import RillbookError
 
 __all__ = ["main", "rillbook"]
@@ -37,7 +38,7 @@ def rillbook() -> None:
 
 
 for command in (
-    *(week, bed, season, weather, spacing),
+    *(week, bed, season, weather, spacing, valves),
     *(check, layout, crops, schema, new),
     *(log, ledger, reconcile, fetch),
     *(daily, serve, publish, unit),
