@@ -24,6 +24,7 @@ from scheduler.cli.answering import (
     recorded,
     words,
 )
+from scheduler.cli.book import named
 from scheduler.errors import RillbookError, UnitError
 
 if TYPE_CHECKING:
@@ -85,6 +86,7 @@ def valves(
         zones=found,
         trips=allowed,
         asked=trips is not None,
+        stand_shut=_stand_shut(garden, plan, day),
         system=words(units, form),
     )
     answer(report, units=units, **form)
@@ -102,12 +104,28 @@ def _zones(plan: Garden, zone: str | None) -> list[str]:
                 "rillbook week gives each its setting"
             )
         return many
-    _known("zone", zone, [one.name for one in plan.zones], plan)
-    if zone not in many:
+    if named("zone", zone, [one.name for one in plan.zones]) not in many:
         raise RillbookError(
             f'zone "{zone}": it has one bed alone, whose valve can stay open; rillbook week gives its setting'
         )
     return [zone]
+
+
+def _stand_shut(path: Path, plan: Garden, day: date) -> list[str]:
+    """Return the beds whose valve stands shut when a day begins, as the ledger has it."""
+    from datetime import datetime, time
+    from zoneinfo import ZoneInfo
+
+    from scheduler.ledger.place import ledger_path
+    from scheduler.ledger.reading import open_reader
+
+    place = ledger_path(path, plan)
+    if not place.is_file():
+        return []
+    with open_reader(place) as reader:
+        changes = reader.valves(datetime.combine(day, time(), tzinfo=ZoneInfo(plan.site.timezone)))
+    stands = {kept.entry.bed: kept.entry.state for kept in changes}
+    return [bed for bed, state in stands.items() if state == "shut"]
 
 
 def _may_pass(plan: Garden, given: Sequence[str], zones: Sequence[str]) -> dict[str, float]:
@@ -118,19 +136,9 @@ def _may_pass(plan: Garden, given: Sequence[str], zones: Sequence[str]) -> dict[
     depths = {}
     for text in given:
         bed, told, depth = (text, "", "") if text in names else text.rpartition("=")
-        bed = bed.strip() if told else text
-        _known("bed", bed, names, plan)
+        bed = named("bed", bed.strip() if told else text, names)
         try:
             depths[bed] = parse_quantity(depth.strip(), "water_depth") if told else math.inf
         except UnitError as fault:
             raise RillbookError(f'--may-go-short "{text}": {fault}') from None
     return depths
-
-
-def _known(kind: str, name: str, names: Sequence[str], plan: Garden) -> None:
-    """Refuse a name that is not there, with the nearest one that is."""
-    from difflib import get_close_matches
-
-    if name not in names:
-        near = get_close_matches(name, names, n=1, cutoff=0.0)[0]
-        raise RillbookError(f'{kind} "{name}": not in {plan.name}; did you mean "{near}"?')

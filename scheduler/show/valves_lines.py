@@ -14,7 +14,7 @@ from scheduler.season.valves import WORTH_WALKING, ZoneValves
 from scheduler.show.notes import day_text, percent
 from scheduler.show.week_beds import day_of
 
-__all__ = ["valve_notes", "zone_lines"]
+__all__ = ["stand_shut_line", "valve_notes", "zone_lines"]
 
 #: Water past a bed's limit that is worth a sentence [mm d].
 WORTH_TELLING = 0.5
@@ -81,6 +81,15 @@ def _short(name: str, zone: ZoneValves, result: WeekResult, n: int, system: Syst
     if zone.may_pass[n]:
         return f"{name} may go short: it passes its limit on {first}, by up to {most}."
     return f"{name} passes its limit on {first} by up to {most}; so it does, no less, by the week's table."
+
+
+def stand_shut_line(names: Sequence[str]) -> Iterator[str]:
+    """Yield which valves are recorded as shut on the first day, if any are."""
+    if names:
+        yield (
+            f"{', '.join(names)}: recorded as shut now. The recipe begins with all valves open: open it in "
+            "time for the first run that it should get, and record that."
+        )
 
 
 def valve_notes(

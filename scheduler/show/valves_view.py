@@ -14,7 +14,7 @@ from scheduler.season.results import WeekResult
 from scheduler.season.valves import ZoneValves
 from scheduler.show.notes import garden_notes, supply_notes, weather_notes
 from scheduler.show.report import Column, Part, Report, Row
-from scheduler.show.valves_lines import valve_notes, zone_lines
+from scheduler.show.valves_lines import stand_shut_line, valve_notes, zone_lines
 from scheduler.show.week_beds import day_of
 from scheduler.show.week_view import clock_text, weather_rows_of_week
 from scheduler.timetable.patterns import DAYS_PER_WEEK
@@ -86,9 +86,14 @@ def valves_report(
     zones: Sequence[ZoneValves],
     trips: int,
     asked: bool,
+    stand_shut: Sequence[str],
     system: System,
 ) -> Report:
-    """Return the recipes of zones as a report; `asked` is False if the number of trips was not given."""
+    """Return the recipes of zones as a report.
+
+    `asked` is False if the number of trips was not given; `stand_shut` are beds whose valve is recorded as
+    shut.
+    """
     beds = tuple(garden.beds[number] for zone in zones for number in zone.beds.index)
     many = len(zones) > 1
     return Report(
@@ -119,6 +124,7 @@ def valves_report(
         ),
         lines=(
             *(line for zone in zones for line in zone_lines(garden, zone, result, system)),
+            *stand_shut_line([bed.name for bed in beds if bed.name in stand_shut]),
             *(f"DOES NOT FIT: {text}." for text in result.plan.conflicts),
         ),
         notes=(

@@ -19,6 +19,7 @@ from scheduler.timetable.choices import ZoneBeds, outlook_of
 from scheduler.timetable.least import bed_shortage
 from scheduler.timetable.outlook import BedOutlook, depletion_under
 from scheduler.timetable.patterns import DAYS_PER_WEEK
+from scheduler.timetable.sharing import IMPOSSIBLE, allotted, least_by_blocks, summed
 from scheduler.timetable.trips import (
     MOST_BLOCKS,
     NEVER,
@@ -49,7 +50,6 @@ NO_SHORTER = 1e-6
 #: Water is summed in whole millionths of a litre, so that ties are ties.
 _STEPS = 1_000_000
 _MINUTES_PER_HOUR = 60.0
-_IMPOSSIBLE = 1 << 60
 
 #: Settings that go through the balance at once: few enough for a processor's own memory.
 _AT_ONCE = 1024
@@ -185,9 +185,9 @@ def valve_ladder(
         totals=room.totals,
     )
     settings = _settings(search, room.fits)
-    shared = _shared(settings.cost)
+    shared = least_by_blocks(settings.cost)
     ladder: list[ValveRecipe] = []
-    least = _IMPOSSIBLE
+    least = IMPOSSIBLE
     for blocks, row in enumerate(shared.min(axis=0) if shared.size else ()):
         if row < least:
             least = int(row)
@@ -215,7 +215,7 @@ def share_trips(ladders: Sequence[Sequence[ValveRecipe]], trips: int) -> tuple[i
             for recipe in ladder:
                 total = made + recipe.all_trips
                 tried = (water + round(recipe.volume * _STEPS), (*shares, recipe.all_trips))
-                if total <= trips and tried < more.get(total, (_IMPOSSIBLE, ())):
+                if total <= trips and tried < more.get(total, (IMPOSSIBLE, ())):
                     more[total] = tried
         best = more
     return min((water, made, shares) for made, (water, shares) in best.items())[2]
@@ -229,47 +229,17 @@ def _settings(search: _Search, fits: BoolArray) -> _Settings:
     for bed in range(search.reach.shape[1]):
         runs = fewest[search.reach[pattern, bed], :, total, bed]
         litres = runs * (search.totals[total] * search.per_minute[bed])[:, None]
-        cost[:, :, bed] = np.where(runs == NEVER, _IMPOSSIBLE, litres)
+        cost[:, :, bed] = np.where(runs == NEVER, IMPOSSIBLE, litres)
     # Who needs more with any number of trips than another without one is never the best.
-    without_trips, at_best = (_sum(cost[:, 0]), _sum(cost.min(axis=1)))
-    able = np.flatnonzero((at_best < _IMPOSSIBLE) & (at_best <= without_trips.min(initial=_IMPOSSIBLE)))
+    without_trips, at_best = (summed(cost[:, 0]), summed(cost.min(axis=1)))
+    able = np.flatnonzero((at_best < IMPOSSIBLE) & (at_best <= without_trips.min(initial=IMPOSSIBLE)))
     return _Settings(pattern[able], total[able], cost[able])
-
-
-def _sum(cost: IntArray) -> IntArray:
-    """Return the cost of all beds, impossible if that of one is; (n_settings,)."""
-    possible = np.all(cost < _IMPOSSIBLE, axis=1)
-    return np.where(possible, np.where(cost < _IMPOSSIBLE, cost, 0).sum(axis=1), _IMPOSSIBLE)
-
-
-def _shared(cost: IntArray) -> IntArray:
-    """Return the least water [1e-6 L] of each setting if all beds together are shut in so many blocks.
-
-    Shape (n_settings, n_blocks), the blocks shared among the beds in the best way.
-    """
-    return _by_bed(cost)[-1]
-
-
-def _by_bed(cost: IntArray) -> list[IntArray]:
-    """Return the same for no bed, for the first, for the first two, and so on."""
-    n_settings, n_counts, n_beds = cost.shape
-    n_blocks = n_beds * (n_counts - 1) + 1
-    none = np.full((n_settings, n_blocks), _IMPOSSIBLE, dtype=np.int64)
-    none[:, 0] = 0
-    sums = [none]
-    for bed in range(n_beds):
-        total = np.full_like(none, _IMPOSSIBLE)
-        for count in range(n_counts):
-            before = sums[-1][:, : n_blocks - count]
-            np.minimum(total[:, count:], before + cost[:, count, bed, None], out=total[:, count:])
-        sums.append(total)
-    return sums
 
 
 def _recipe(beds: ZoneBeds, search: _Search, settings: _Settings, *, chosen: int, blocks: int) -> ValveRecipe:
     """Return one setting as a recipe, its valves shut in so many blocks in all."""
     pattern, total = int(settings.pattern[chosen]), int(settings.total[chosen])
-    counts = _allotted(settings.cost[chosen], blocks)
+    counts = allotted(settings.cost[chosen], blocks)
     bed = np.arange(len(counts))
     subsets = np.array([_subset(search, pattern, total, int(b), counts[b]) for b in bed])
     reach = days_of_bits()[search.reach[pattern]]
@@ -285,25 +255,6 @@ def _recipe(beds: ZoneBeds, search: _Search, settings: _Settings, *, chosen: int
         kept_back=(reach & ~open_on).sum(axis=1) * a_run,
         shortage=search.shortage[subsets, total, bed],
     )
-
-
-def _allotted(cost: IntArray, blocks: int) -> tuple[int, ...]:
-    """Return the blocks of each bed that make up the best sharing, (n_beds,); `cost` is of one setting.
-
-    Of equal ways to share that one is taken which gives the later beds of the plan fewer.
-    """
-    sums = _by_bed(cost[None])
-    counts = []
-    for bed in reversed(range(cost.shape[1])):
-        count = next(
-            c
-            for c in range(min(blocks, MOST_BLOCKS) + 1)
-            if cost[c, bed] < _IMPOSSIBLE
-            and sums[bed][0, blocks - c] + cost[c, bed] == sums[bed + 1][0, blocks]
-        )
-        counts.append(count)
-        blocks -= count
-    return tuple(reversed(counts))
 
 
 def _subset(search: _Search, pattern: int, total: int, bed: int, count: int) -> int:

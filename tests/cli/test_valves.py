@@ -167,6 +167,17 @@ def test_two_beds_of_the_small_garden(place: Place) -> None:
     assert document["round"] == []
 
 
+def test_a_valve_recorded_as_shut_is_told(place: Place, run: Run) -> None:
+    place.write_plan(TWO_BEDS)
+    asked = ("valves", "--on", ON)
+    assert "recorded as shut" not in place.run(*asked).out
+    at = ("--on", "2026-06-10", "--at", "07:30", "--garden", place.plan)
+    assert run("log", "valve", "low bed", "shut", *at).err.startswith("kept: ")
+    assert "low bed: recorded as shut now" in place.run(*asked).out
+    assert run("log", "valve", "low bed", "open", "--on", "2026-06-12", *at[2:]).err.startswith("kept: ")
+    assert "recorded as shut" not in place.run(*asked).out
+
+
 def test_a_table_that_does_not_fit_is_told_with_its_code(place: Place) -> None:
     place.write_plan(TWO_BEDS, ("from = 05:00:00\nto = 09:00:00", "from = 05:00:00\nto = 05:03:00"))
     answer = place.run("valves", "--on", ON)

@@ -1,7 +1,7 @@
 """Hand valves of a whole garden: recipes beside the other outlets, lived through by the balance itself."""
 
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import date, time, timedelta
 from functools import cache
 from itertools import product
 
@@ -87,6 +87,18 @@ def test_a_recipe_lived_through_leaves_no_bed_shorter_than_the_table(on, trips, 
             assert short <= table + 1e-5
             assert one.shortage[n] == pytest.approx(short, abs=1e-6)
             assert one.shortage_before[n] == pytest.approx(table, abs=1e-6)
+
+
+def test_evening_water_is_lived_through_as_evening_water():
+    garden = replace(GARDEN, windows=(window(time(18, 0), time(22, 0)),))
+    result, answers = answers_of(garden, trips=6)
+    assert result.outlook.evening
+    assert any(one.recipe.all_trips for one in answers)
+    for one in answers:
+        for n, bed in enumerate(one.beds.index):
+            short = shortage_lived(result, bed, one.recipe.open_on[n], one.setting.minutes_per_day)
+            assert one.shortage[n] == pytest.approx(short, abs=1e-6)
+            assert short <= one.shortage_before[n] + 1e-5
 
 
 @pytest.mark.parametrize("on", WEEKS)
