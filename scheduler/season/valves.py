@@ -25,7 +25,7 @@ from scheduler.timetable.recipe import (
     share_trips,
     valve_ladder,
 )
-from scheduler.timetable.room import totals_with_room
+from scheduler.timetable.room import totals_alone, totals_with_room
 from scheduler.timetable.runtime import splits
 from scheduler.timetable.week import Limits, ZoneSetting, hours_ahead
 from scheduler.weather.record import DailyWeather
@@ -167,7 +167,8 @@ def _climb(
     """Return the ladder of zone `number` beside the settings of the others."""
     others = [setting for at, setting in enumerate(settings) if at != number]
     clock = _clock_beside(others, result, limits)
-    patterns, room = _room(clock, result, limits, before=settings[number])
+    alone = not any(setting.begins for setting in others)
+    patterns, room = _room(clock, result, limits, before=settings[number], alone=alone)
     outlook = replace(result.outlook, limit=result.outlook.limit + eased)
     allowed = _shortage_of(outlook_of(outlook, beds.index), settings[number])
     # The table's own setting has room and leaves nobody shorter: there always is a recipe without trips.
@@ -237,13 +238,19 @@ def _clock_beside(others: Sequence[ZoneSetting], result: WeekResult, limits: Lim
 
 
 def _room(
-    clock: WeekClock, result: WeekResult, limits: Limits, *, before: ZoneSetting
+    clock: WeekClock, result: WeekResult, limits: Limits, *, before: ZoneSetting, alone: bool
 ) -> tuple[tuple[DayPattern, ...], Room]:
-    """Return the day patterns that the timer holds, and the minutes that each has room for."""
+    """Return the day patterns that the timer holds, and the minutes that each has room for.
+
+    `alone` is True if no other zone takes water, which makes it quick.
+    """
     spans = hours_ahead(result.on, limits).spans[:DAYS_PER_WEEK]
     patterns = day_patterns(result.on, [bool(day) for day in spans], limits.timer)
     masks = [mask for mask, _ in patterns]
-    by_pattern = totals_with_room(masks, clock, timer=limits.timer, flow=before.flow)
+    if alone:
+        by_pattern = totals_alone(masks, clock, spans, timer=limits.timer)
+    else:
+        by_pattern = totals_with_room(masks, clock, timer=limits.timer, flow=before.flow)
     totals = np.unique(np.append(by_pattern, before.minutes_per_day))
     fits = np.array([np.isin(totals, row) & (totals > 0) for row in by_pattern])
     fits[0] = totals == 0

@@ -114,7 +114,10 @@ class ValveRecipe:
 
 
 class _Search(NamedTuple):
-    """What is known of a zone: subset tables, the runs that can reach each bed, water a minute [1e-6 L]."""
+    """What is known of a zone: subset tables, the runs that can reach each bed, water a minute [1e-6 L].
+
+    `found` keeps what `_subset` has answered, for one recipe differs from the next in few beds.
+    """
 
     outlook: BedOutlook
     shortage: FloatArray
@@ -123,6 +126,7 @@ class _Search(NamedTuple):
     blocks: IntArray
     per_minute: IntArray
     totals: IntArray
+    found: dict[tuple[int, int, int, int], int]
 
 
 class _Settings(NamedTuple):
@@ -183,6 +187,7 @@ def valve_ladder(
         blocks=shut_blocks(),
         per_minute=np.rint(beds.flow / _MINUTES_PER_HOUR * _STEPS).astype(np.int64),
         totals=room.totals,
+        found={},
     )
     settings = _settings(search, room.fits)
     shared = least_by_blocks(settings.cost)
@@ -241,7 +246,9 @@ def _recipe(beds: ZoneBeds, search: _Search, settings: _Settings, *, chosen: int
     pattern, total = int(settings.pattern[chosen]), int(settings.total[chosen])
     counts = allotted(settings.cost[chosen], blocks)
     bed = np.arange(len(counts))
-    subsets = np.array([_subset(search, pattern, total, int(b), counts[b]) for b in bed])
+    keys = [(pattern, total, int(b), counts[b]) for b in bed]
+    search.found.update({key: _subset(search, *key) for key in keys if key not in search.found})
+    subsets = np.array([search.found[key] for key in keys])
     reach = days_of_bits()[search.reach[pattern]]
     open_on = days_of_bits()[subsets]
     minutes = int(search.totals[total])
