@@ -67,9 +67,10 @@ def _within_runs(zone: ZoneValves, system: System) -> Iterator[str]:
     other = zone.within_runs
     if other.visits:
         yield (
-            f"{zone.beds.zone.name}: the other way, each valve shut within every run of the week's table "
-            f"once its own bed has enough, takes {format_quantity(other.volume, 'volume', system)} and "
-            f"{other.visits} visits while water runs, and as many to open the valves again."
+            f"{zone.beds.zone.name}: the other way (season --shut-valves), each valve shut within every "
+            "run of the week's table once its own bed has enough, takes "
+            f"{format_quantity(other.volume, 'volume', system)} and {other.visits} visits while "
+            "water runs, and as many to open the valves again."
         )
 
 
