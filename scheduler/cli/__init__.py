@@ -23,6 +23,7 @@ from scheduler.cli.plans import check, crops, new, schema
 from scheduler.cli.records import ledger, log
 from scheduler.cli.service import daily, publish, serve, unit
 from scheduler.cli.spacing import spacing
+from scheduler.cli.valves import valves
 from scheduler.errors import RillbookError
 
 __all__ = ["main", "rillbook"]
@@ -38,7 +39,7 @@ def rillbook() -> None:
 
 
 for command in (
-    *(week, bed, season, compare, weather, spacing),
+    *(week, bed, season, compare, weather, spacing, valves),
     *(check, layout, crops, schema, new),
     *(log, ledger, reconcile, fetch),
     *(daily, serve, publish, unit),
