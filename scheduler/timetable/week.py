@@ -31,7 +31,7 @@ from scheduler.timetable.patterns import DAYS_PER_WEEK, DayPattern, day_patterns
 from scheduler.timetable.placing import WeekClock
 from scheduler.timetable.room import totals_alone, totals_with_room
 from scheduler.timetable.runtime import splits
-from scheduler.timetable.windows import WateringHours, watering_hours
+from scheduler.timetable.windows import ClockChange, WateringHours, watering_hours
 
 __all__ = [
     "LONGEST_OUTLOOK",
@@ -65,6 +65,7 @@ class Limits:
     windows: tuple[WateringWindow, ...]
     restrictions: tuple[Restriction, ...]
     usable_flow: float
+    clock_changes: tuple[ClockChange, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,6 +144,7 @@ def hours_ahead(first: date, limits: Limits) -> WateringHours:
         shortest=limits.timer.shortest_run,
         windows=limits.windows,
         restrictions=limits.restrictions,
+        clock_changes=limits.clock_changes,
     )
 
 
