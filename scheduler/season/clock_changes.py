@@ -1,6 +1,7 @@
 """The wall-clock minutes that a change of clocks skips or repeats, by the rules of a time zone. Pure.
 
-The rules of a zone are data that came with the machine, like a table of crops; what time it is now is not asked.
+The rules of a zone are data that came with the machine, like a table of crops; what time it is now is not
+asked.
 """
 
 from __future__ import annotations
@@ -31,8 +32,8 @@ def clock_changes(first: date, last: date, timezone: str) -> tuple[ClockChange, 
     Returns
     -------
     tuple of ClockChange
-        In order of time; one that reaches over midnight stands once for each of its dates, and a zone that keeps
-        its clocks has none.
+        In order of time; one that reaches over midnight stands once for each of its dates, and a zone that
+        keeps its clocks has none.
     """
     zone = ZoneInfo(timezone)
     found: list[ClockChange] = []

@@ -14,8 +14,8 @@ WEEKDAYS: tuple[Weekday, ...] = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"
 DAY = 24 * 60
 NOON = 12 * 60
 
-#: Minutes after a skipped hour in which no run starts if runs may come before it that day: the rest between two
-#: starts that the wall clock shows is an hour longer than it is, and this much of it is left.
+#: Minutes after a skipped hour in which no run starts if runs may come before it that day: the rest between
+#: two starts that the wall clock shows is an hour longer than it is, and this much of it is left.
 REST_AFTER_SKIPPED = 60
 
 
@@ -25,7 +25,7 @@ def weekday(day: date) -> Weekday:
 
 
 class ClockChange(NamedTuple):
-    """Wall-clock minutes after midnight of a date, `begin` to before `until`, that a change of clocks touches.
+    """Wall-clock minutes after midnight of a date that a change of clocks touches: `begin` to before `until`.
 
     They never come if `skipped`, else they come twice.
     """
