@@ -20,6 +20,7 @@ from scheduler.show.notes import (
     weather_notes,
     wetted_notes,
 )
+from scheduler.show.pulse_view import pulse_lines
 from scheduler.show.ranges import week_range_note
 from scheduler.show.report import Column, Part, Report, Row
 from scheduler.show.week_beds import bed_part, day_of, mixed_lines
@@ -173,6 +174,7 @@ def week_report(garden: Garden, daily: DailyWeather, *, result: WeekResult, syst
             *(f"{row['bed']}: {row['why']}." for row in beds.rows),
             *hand_lines(by_hand, system),
             *mixed_lines(garden, beds.rows, result, system),
+            *pulse_lines(garden, result, system),
             *(f"DOES NOT FIT: {text}." for text in result.plan.conflicts),
         ),
         notes=(

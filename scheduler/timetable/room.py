@@ -17,10 +17,12 @@ IntArray = NDArray[np.int64]
 Mask = Sequence[bool]
 
 
-def _totals(mask: Mask, clock: WeekClock, *, timer: Timer, flow: float) -> IntArray:
+def _totals(
+    mask: Mask, clock: WeekClock, *, timer: Timer, flow: float, longest_pulse: float | None
+) -> IntArray:
     """Return the totals with room on the days of a mask, rising from 0; 0 alone for a mask without days."""
     longest = clock.longest_runs(mask, timer=timer, flow=flow) if any(mask) else ()
-    return day_totals(timer, longest)
+    return day_totals(timer, longest, longest_pulse=longest_pulse)
 
 
 def _stacked(rows: Sequence[IntArray]) -> IntArray:
@@ -32,16 +34,32 @@ def _stacked(rows: Sequence[IntArray]) -> IntArray:
     return stacked
 
 
-def totals_with_room(masks: Sequence[Mask], clock: WeekClock, *, timer: Timer, flow: float) -> IntArray:
+def totals_with_room(
+    masks: Sequence[Mask],
+    clock: WeekClock,
+    *,
+    timer: Timer,
+    flow: float,
+    longest_pulse: float | None = None,
+) -> IntArray:
     """Return the minutes a day that a zone of `flow` [L/h] can still take with each mask.
+
+    `longest_pulse` is the longest run that its beds take at once [min], see `day_totals`.
 
     Shape (n_masks, n_totals); rows rise from 0, and a short row repeats its last value.
     """
-    return _stacked([_totals(mask, clock, timer=timer, flow=flow) for mask in masks])
+    return _stacked(
+        [_totals(mask, clock, timer=timer, flow=flow, longest_pulse=longest_pulse) for mask in masks]
+    )
 
 
 def totals_alone(
-    masks: Sequence[Mask], clock: WeekClock, spans: Sequence[Sequence[tuple[int, int]]], *, timer: Timer
+    masks: Sequence[Mask],
+    clock: WeekClock,
+    spans: Sequence[Sequence[tuple[int, int]]],
+    *,
+    timer: Timer,
+    longest_pulse: float | None = None,
 ) -> IntArray:
     """Return the same for an empty clock over `spans`, where flow does not count."""
     known: dict[frozenset[tuple[tuple[int, int], ...]], IntArray] = {}
@@ -50,6 +68,6 @@ def totals_alone(
         # Without another zone only the hours of the run days count, and most days have the same ones.
         hours = frozenset(tuple(spans[day]) for day, runs in enumerate(mask) if runs)
         if hours not in known:
-            known[hours] = _totals(mask, clock, timer=timer, flow=0.0)
+            known[hours] = _totals(mask, clock, timer=timer, flow=0.0, longest_pulse=longest_pulse)
         rows.append(known[hours])
     return _stacked(rows)
