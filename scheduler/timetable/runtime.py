@@ -11,7 +11,16 @@ from numpy.typing import ArrayLike, NDArray
 
 from scheduler.garden.plan import Timer
 
-__all__ = ["Way", "applied_depth", "day_totals", "run_lengths", "run_time", "splits", "ways_to_hold"]
+__all__ = [
+    "Way",
+    "applied_depth",
+    "day_totals",
+    "run_lengths",
+    "run_time",
+    "splits",
+    "ways_to_hold",
+    "within_pulse",
+]
 
 FloatArray = NDArray[np.float64]
 
@@ -119,3 +128,14 @@ def ways_to_hold(
         for starts, minutes in group:
             ways[Way(starts, minutes, minutes)] = None
     return tuple(ways)
+
+
+def within_pulse(totals: ArrayLike, timer: Timer, *, longest_pulse: float = math.inf) -> NDArray[np.bool_]:
+    """Return which of a day's totals [min] the timer can hold with runs within the longest pulse [min].
+
+    A day without a run is within any pulse.
+    """
+    wanted = np.asarray(totals, dtype=np.int64)
+    runs = [run for run in run_lengths(timer) if run <= longest_pulse]
+    held = {starts * run for starts in range(1, timer.starts_per_day + 1) for run in runs}
+    return np.isin(wanted, [0, *held])

@@ -15,6 +15,7 @@ from scheduler.timetable.runtime import (
     run_time,
     splits,
     ways_to_hold,
+    within_pulse,
 )
 from tests.builders import make_timer
 
@@ -153,3 +154,15 @@ def test_totals_by_hand():
     assert day_totals(timer, (7, 4), longest_pulse=3.0).tolist() == [0, 1, 2, 3, 4, 6, 8]
     assert day_totals(timer, (7, 3), longest_pulse=3.0).tolist() == [0, 1, 2, 3, 4, 6, 7]
     assert day_totals(timer, (7, 4), longest_pulse=0.5).tolist() == [0, 2, 4, 6, 8]
+
+
+@given(timers, pulses, st.lists(st.integers(0, 250), min_size=1, max_size=5))
+def test_within_the_pulse_is_what_some_way_of_short_runs_holds(timer, pulse, totals):
+    wanted = [
+        total == 0 or any(minutes <= pulse for _, minutes in splits(total, timer, pulse)) for total in totals
+    ]
+    assert within_pulse(totals, timer, longest_pulse=pulse).tolist() == wanted
+
+
+def test_without_a_limit_every_total_of_the_timer_is_within():
+    assert within_pulse([0, 60, 120, 121, 361], make_timer()).tolist() == [True, True, True, False, False]
