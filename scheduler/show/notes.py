@@ -184,7 +184,7 @@ def clock_notes(garden: Garden, first: date, last: date) -> tuple[str, ...]:
     """Return the changes of clocks in a span of days, and what the table makes of them."""
     return tuple(
         f"Clocks change: on {day_text(change.on)} {clock_text(change.begin)} to {clock_text(change.until)} "
-        f"{'never comes' if change.skipped else 'comes twice'}. No run of that day lies in it or across it; look "
-        "whether the timer's clock has followed."
+        f"{'never comes' if change.skipped else 'comes twice'}. No run of that day lies in it or across it; "
+        "look whether the timer's clock has followed."
         for change in clock_changes(first, last, garden.site.timezone)
     )

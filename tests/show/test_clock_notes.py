@@ -28,6 +28,6 @@ def test_the_hour_and_the_day_are_told():
 def test_the_week_tells_it():
     daily = make_daily()
     for garden, told in ((THERE, 1), (GARDEN, 0)):
-        result = run_week(garden, daily, on=date(2025, 3, 3))
+        result = run_week(garden, daily, on=AUTUMN)
         report = week_report(garden, daily, result=result, system="metric")
         assert sum("Clocks change" in note for note in report.notes) == told
