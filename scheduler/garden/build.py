@@ -185,6 +185,7 @@ def _placed(bed: Bed, table: BedTable) -> Bed:
         bed,
         wetted_share=table.wetted_share,
         wetted_width=table.wetted_width,
+        runs_through_after=table.runs_through_after,
         sun_lost=table.direct_sun_lost or 0.0,
         sun_lost_when=table.sun_lost_when or "evening",
         wall_heat=table.wall_heat or 0.0,

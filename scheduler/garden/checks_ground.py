@@ -155,6 +155,14 @@ def _check_mulch(mulch: Read[MulchTable]) -> Iterator[Fault]:
 
 def _check_wetting(bed: Read[BedTable]) -> Iterator[Fault]:
     yield from outside(
+        bed,
+        "runs_through_after",
+        "duration",
+        low="1 min",
+        high="4 h",
+        ask="the time from the start of a run until water comes out at the bottom",
+    )
+    yield from outside(
         bed, "wetted_share", "ratio", low="2 %", high="100 %", ask="drip wets a third of the surface or so"
     )
     yield from outside(

@@ -60,6 +60,7 @@ def describe_ground(bed: Bed) -> Iterator[Line]:
         place,
         ("wetted share of the surface", bed.wetted_share, "ratio"),
         ("wetted width of a line", bed.wetted_width, "length"),
+        ("water runs through after", bed.runs_through_after, "duration"),
     )
     if bed.sun_lost:
         yield place, f"direct sun lost, {bed.sun_lost_when}", both_systems(bed.sun_lost, "hours")

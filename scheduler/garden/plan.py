@@ -204,6 +204,8 @@ class Bed:
         Share of the surface that a run wets: fw of FAO-56 Table 20.
     wetted_width : float or None
         Width of the strip that one line wets [m]; at most one of the two is given.
+    runs_through_after : float or None
+        Minutes of a run after which water comes out at its bottom, as the person saw it.
     sun_lost : float
         Hours of direct sun that walls and trees take on a clear day [h], around `sun_lost_when`.
     wall_heat : float
@@ -244,6 +246,7 @@ class Bed:
     mulch: Mulch | None = None
     wetted_share: float | None = None
     wetted_width: float | None = None
+    runs_through_after: float | None = None
     sun_lost: float = 0.0
     sun_lost_when: SunLost = "evening"
     wall_heat: float = 0.0

@@ -199,6 +199,10 @@ class BedTable(Table):
     wetted_width: Annotated[float, Quantity("length", "10 in", "25 cm")] | None = Field(
         default=None, description="Width of the strip that one line wets, in place of wetted_share."
     )
+    runs_through_after: Annotated[float, Quantity("duration", "12 min")] | None = Field(
+        default=None,
+        description="Minutes of a run after which water comes out at the bottom, as you saw it.",
+    )
     direct_sun_lost: Annotated[float, Quantity("hours", "3 h", zero=True)] | None = Field(
         default=None, description="Hours of direct sun that walls and trees take on a clear day."
     )

@@ -3,22 +3,24 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
 import numpy as np
 from numpy.typing import NDArray
 
 from scheduler.errors import Fault, WeatherError
 from scheduler.garden.plan import Garden
+from scheduler.season.clock_changes import clock_changes
 from scheduler.season.field import FieldNotes
+from scheduler.season.pulses import pulse_limits
 from scheduler.season.supply import supply_arrays
 from scheduler.timetable.choices import ZoneBeds
-from scheduler.timetable.limits import Limits
+from scheduler.timetable.limits import LONGEST_OUTLOOK, Limits
 from scheduler.timetable.patterns import DAYS_PER_WEEK
 from scheduler.weather.normals import Normals, day_of_year_normals
 from scheduler.weather.record import DailyWeather, DateArray
 
-__all__ = ["Setup", "dates_from", "set_up", "weather_rows_of", "week_before"]
+__all__ = ["Setup", "dates_from", "set_up", "timer_limits", "weather_rows_of", "week_before"]
 
 FloatArray = NDArray[np.float64]
 
@@ -42,23 +44,34 @@ class Setup:
 def set_up(garden: Garden, daily: DailyWeather, notes: FieldNotes, *, shut_early: bool = False) -> Setup:
     """Return the fixed part of a run."""
     area, flow, rate, efficiency = supply_arrays(garden)
+    pulses = pulse_limits(garden)
     zones = []
     for zone in garden.zones:
         index = np.array([i for i, bed in enumerate(garden.beds) if bed.zone == zone.name], dtype=np.int64)
-        zones.append(ZoneBeds(zone, index, area[index], flow[index]))
-    source = garden.water_source
-    limits = Limits(garden.timer, garden.windows, garden.restrictions, source.flow * source.usable_share)
+        zones.append(ZoneBeds(zone, index, area[index], flow[index], *pulses.of_beds(index)))
     return Setup(
         garden=garden,
         daily=daily,
         notes=notes,
         normals=day_of_year_normals(daily),
-        limits=limits,
+        limits=timer_limits(garden, daily.dates[0].item(), daily.dates[-1].item()),
         zones=tuple(zones),
         flow=flow,
         rate=rate,
         efficiency=efficiency,
         shut_early=shut_early,
+    )
+
+
+def timer_limits(garden: Garden, first: date, last: date) -> Limits:
+    """Return what timer, hours and tap allow in weeks that begin from `first` to the day after `last`."""
+    source = garden.water_source
+    return Limits(
+        garden.timer,
+        garden.windows,
+        garden.restrictions,
+        source.flow * source.usable_share,
+        clock_changes(first, last + timedelta(days=1 + LONGEST_OUTLOOK), garden.site.timezone),
     )
 
 

@@ -18,11 +18,12 @@ from numpy.typing import NDArray
 
 from scheduler.garden.plan import Garden
 from scheduler.season.results import WeekResult
+from scheduler.season.setup import timer_limits
 from scheduler.season.supply import supply_arrays
 from scheduler.service.standing import Standing, mask_from, standing_of
 from scheduler.timetable.choices import ZoneBeds, outlook_of, zone_shortage
 from scheduler.timetable.least import least_minutes_by_bed
-from scheduler.timetable.limits import Limits, hours_ahead
+from scheduler.timetable.limits import hours_ahead
 from scheduler.timetable.outlook import BedOutlook
 from scheduler.timetable.patterns import DAYS_PER_WEEK
 from scheduler.timetable.week import NOTABLE_SHORTAGE, WeekPlan, ZoneSetting, expected_course
@@ -114,10 +115,7 @@ def settle(
 
 def _hours(garden: Garden, fresh: WeekResult) -> Spans:
     """Return the watering hours of the week."""
-    source = garden.water_source
-    flow = source.flow * source.usable_share
-    limits = Limits(garden.timer, garden.windows, garden.restrictions, flow)
-    return hours_ahead(fresh.on, limits).spans
+    return hours_ahead(fresh.on, timer_limits(garden, fresh.on, fresh.on)).spans
 
 
 def _fits(old: Standing, setting: ZoneSetting, garden: Garden, *, hours: Spans, first: date) -> bool:

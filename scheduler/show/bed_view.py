@@ -13,6 +13,7 @@ from scheduler.show.bed_steps import Steps
 from scheduler.show.bed_use import plant_steps, use_steps
 from scheduler.show.cup_notes import cup_notes
 from scheduler.show.notes import day_text, garden_notes, supply_notes, weather_notes
+from scheduler.show.pulse_view import pulse_line, pulse_steps, refill_lines
 from scheduler.show.ranges import NeedsRange, input_part, measure_line, needs_range, week_range_note
 from scheduler.show.report import Column, Part, Report
 from scheduler.show.week_view import weather_rows_of_week
@@ -164,16 +165,15 @@ def bed_report(
         _soil_side(steps, bed, result, number, crops=len(growing))
         use_steps(steps, garden, result, number)
         minutes = _minutes_side(steps, bed, supply, result, number)
+        pulse_steps(steps, garden, number)
         _range_side(steps, ranges, number)
         parts.append(input_part(garden, ranges, number))
         lines = [f"To refill {bed.name} now, open its valve for {math.ceil(minutes - 1e-9)} min."]
         if measure := measure_line(ranges, number):
             lines.append(measure)
-        if bed.soil.intake_rate is not None and supply.rate > bed.soil.intake_rate:
-            lines.append(
-                "The line gives water faster than the mix takes it in over the whole bed: if it pools, run "
-                "it in two halves with a rest between."
-            )
+        lines += refill_lines(garden, number, minutes=minutes)
+        if split := pulse_line(garden, result, number, system=system):
+            lines.append(split)
     else:
         lines = [f"Nothing grows in {bed.name} on {day_text(result.on)}: keep its valve shut."]
     lines += [f"DOES NOT FIT: {text}." for text in result.plan.conflicts]

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from scheduler.garden.dimensions import System
 from scheduler.garden.plan import Bed, Garden
 from scheduler.garden.units import format_quantity, to_display, unit_label
+from scheduler.season.clock_changes import clock_changes
 from scheduler.season.ground import drip_wetted_share
 from scheduler.season.growth import zero_yield_salinity
 from scheduler.season.supply import garden_supply, pressure_span
@@ -17,6 +18,8 @@ from scheduler.water.need import GREATEST_LEACHING
 from scheduler.weather.record import DailyWeather
 
 __all__ = [
+    "clock_notes",
+    "clock_text",
     "day_text",
     "garden_notes",
     "percent",
@@ -31,6 +34,11 @@ __all__ = [
 def day_text(day: date) -> str:
     """Return a date for people, such as ``Mon 13 Jul``."""
     return f"{day:%a} {day.day} {day:%b}"
+
+
+def clock_text(minute: int) -> str:
+    """Return minutes after midnight as a time of day."""
+    return f"{minute // 60:02d}:{minute % 60:02d}"
 
 
 def _spans(dates: NDArray[np.datetime64]) -> str:
@@ -170,3 +178,13 @@ def restriction_notes(garden: Garden, first: date, last: date) -> tuple[str, ...
             }[limit.exempt]
             notes.append(f"Restriction ({limit.reason}), {limit.begins} to {limit.ends}: {kept}.")
     return tuple(notes)
+
+
+def clock_notes(garden: Garden, first: date, last: date) -> tuple[str, ...]:
+    """Return the changes of clocks in a span of days, and what the table makes of them."""
+    return tuple(
+        f"Clocks change: on {day_text(change.on)} {clock_text(change.begin)} to {clock_text(change.until)} "
+        f"{'never comes' if change.skipped else 'comes twice'}. No run of that day lies in it or across it; "
+        "look whether the timer's clock has followed."
+        for change in clock_changes(first, last, garden.site.timezone)
+    )

@@ -12,6 +12,8 @@ from scheduler.season.supply import supply_arrays
 from scheduler.show.hand_view import hand_lines, hand_part
 from scheduler.show.known import known_notes
 from scheduler.show.notes import (
+    clock_notes,
+    clock_text,
     garden_notes,
     percent,
     restriction_notes,
@@ -20,6 +22,7 @@ from scheduler.show.notes import (
     weather_notes,
     wetted_notes,
 )
+from scheduler.show.pulse_view import pulse_lines
 from scheduler.show.ranges import week_range_note
 from scheduler.show.report import Column, Part, Report, Row
 from scheduler.show.week_beds import bed_part, day_of, mixed_lines
@@ -52,11 +55,6 @@ DAY_COLUMNS = (
     Column("rain_counted_mm", "rain counted", "water_depth"),
     Column("origin", "from"),
 )
-
-
-def clock_text(minute: int) -> str:
-    """Return minutes after midnight as a time of day."""
-    return f"{minute // 60:02d}:{minute % 60:02d}"
 
 
 def _zone_rows(garden: Garden, result: WeekResult) -> tuple[list[Row], list[Row]]:
@@ -173,6 +171,7 @@ def week_report(garden: Garden, daily: DailyWeather, *, result: WeekResult, syst
             *(f"{row['bed']}: {row['why']}." for row in beds.rows),
             *hand_lines(by_hand, system),
             *mixed_lines(garden, beds.rows, result, system),
+            *pulse_lines(garden, result, system),
             *(f"DOES NOT FIT: {text}." for text in result.plan.conflicts),
         ),
         notes=(
@@ -184,6 +183,7 @@ def week_report(garden: Garden, daily: DailyWeather, *, result: WeekResult, syst
             *weather_notes(daily, weather_rows_of_week(daily, result), until=result.on),
             *known_notes(garden, result, system=system),
             *_evening_notes(result),
+            *clock_notes(garden, result.on, last),
             *restriction_notes(garden, result.on, last),
             *supply_notes(garden, in_use, system),
             *wetted_notes(garden, in_use),

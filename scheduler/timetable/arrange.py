@@ -28,18 +28,24 @@ from scheduler.timetable.options import (
 from scheduler.timetable.outlook import BedOutlook
 from scheduler.timetable.placing import WeekClock
 from scheduler.timetable.room import totals_with_room
-from scheduler.timetable.runtime import splits
+from scheduler.timetable.runtime import ways_to_hold
 from scheduler.timetable.search import Search
 
 __all__ = ["arrange"]
 
 IntArray = NDArray[np.int64]
 
+NOTHING = Score(*(0 for _ in Score._fields))
+
 
 def _each_best(zones: Sequence[ZoneOptions]) -> list[int]:
     """Return each zone's best option; of equal ones that with the fewest starts and the earliest days."""
     return [
-        int(np.lexsort((zone.pattern, zone.starts, zone.runs, zone.water, zone.shortage))[0])
+        int(
+            np.lexsort(
+                (zone.pattern, zone.starts, *(getattr(zone, part) for part in reversed(Score._fields)))
+            )[0]
+        )
         for zone in zones
     ]
 
@@ -129,7 +135,7 @@ def _one_by_one(
         taken = {n: _take(ranked[n].beds, outlook, board, clock=clock, flow=flows[n]) for n in order}
         score = total_score([taken[n][1] for n in range(len(ranked))])
         if best is None or score < best.score:
-            best = Arrangement(tuple(taken[n][0] for n in range(len(ranked))), score, Score(0, 0, 0))
+            best = Arrangement(tuple(taken[n][0] for n in range(len(ranked))), score, NOTHING)
         squeezed = [
             n for n in order if taken[n][1].shortage > int(rounded_shortage(ranked[n].shortage).min())
         ]
@@ -137,7 +143,7 @@ def _one_by_one(
             break
         order = [*squeezed, *(n for n in order if n not in squeezed)]
     if best is None:
-        return Arrangement((), Score(0, 0, 0), Score(0, 0, 0))
+        return Arrangement((), NOTHING, NOTHING)
     return best
 
 
@@ -146,17 +152,20 @@ def _take(
 ) -> tuple[Arranged, Score]:
     """Return the best setting of a zone that the clock has room for, and take it from the clock."""
     masks = board.masks.astype(float)
-    totals = totals_with_room(board.masks.tolist(), clock, timer=board.timer, flow=flow)
+    totals = totals_with_room(
+        board.masks.tolist(), clock, timer=board.timer, flow=flow, longest_pulse=beds.longest_pulse
+    )
     part = outlook_of(outlook, beds.index)
     alone = replace(beds, index=np.arange(part.n_beds))
     (ranked,) = rank_patterns([alone], part, masks, least_minutes_by_bed(part, masks, totals), totals)
     pattern = int(ranked.order[0])
     mask, total = tuple(board.masks[pattern].tolist()), int(ranked.minutes[pattern])
-    setting = Arranged(0, 0, 0, ())
-    for starts, minutes in splits(total, board.timer) if total else ():
-        begins = clock.place(mask, starts=starts, minutes=minutes, flow=flow)
+    setting = Arranged(0, 0, 0, 0, ())
+    held = ways_to_hold(total, board.timer, longest_pulse=beds.longest_pulse, soak=beds.soak)
+    for starts, minutes, pause in held if total else ():
+        begins = clock.place(mask, starts=starts, minutes=minutes, flow=flow, pause=pause)
         if begins is not None:
-            setting = Arranged(pattern, starts, minutes, begins)
+            setting = Arranged(pattern, starts, minutes, pause, begins)
             clock.take(mask, begins, minutes=minutes, flow=flow)
             break
-    return setting, score_of(beds, outlook, masks, (setting.pattern, setting.starts, setting.minutes))
+    return setting, score_of(beds, outlook, masks, setting[:-1])

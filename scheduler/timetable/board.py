@@ -37,11 +37,12 @@ class Board:
 
 
 class Arranged(NamedTuple):
-    """The setting of one zone: pattern number, starts, minutes a run, and start times."""
+    """The setting of one zone: pattern number, starts, minutes a run, pause between runs, and start times."""
 
     pattern: int
     starts: int
     minutes: int
+    pause: int
     begins: tuple[int, ...]
 
 
@@ -77,7 +78,7 @@ def arrangement_of(
 ) -> Arrangement:
     """Return the options as an arrangement."""
     arranged = (
-        Arranged(int(zone.pattern[n]), int(zone.starts[n]), int(zone.minutes[n]), times)
+        Arranged(int(zone.pattern[n]), int(zone.starts[n]), int(zone.minutes[n]), int(zone.pause[n]), times)
         for zone, n, times in zip(zones, options, begins, strict=True)
     )
     return Arrangement(tuple(arranged), score, bound)

@@ -22,12 +22,17 @@ IntArray = NDArray[np.int64]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class ZoneBeds:
-    """A zone and where its beds stand in the arrays; area [m2] and flow [L/h] of those beds."""
+    """A zone and where its beds stand in the arrays; area [m2] and flow [L/h] of those beds.
+
+    `longest_pulse` is the longest run that their soil takes at once, `soak` the pause it then needs [min].
+    """
 
     zone: Zone
     index: IntArray
     area: FloatArray
     flow: FloatArray
+    longest_pulse: float = np.inf
+    soak: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -7,7 +7,7 @@ from datetime import date
 
 from scheduler.garden.plan import Restriction, Timer, WateringWindow
 from scheduler.timetable.patterns import DAYS_PER_WEEK
-from scheduler.timetable.windows import WateringHours, watering_hours
+from scheduler.timetable.windows import ClockChange, WateringHours, watering_hours
 
 __all__ = ["LONGEST_OUTLOOK", "Limits", "days_ahead", "hours_ahead"]
 
@@ -17,12 +17,16 @@ LONGEST_OUTLOOK = 14
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """What the timer, the hours and the tap allow; flow in L/h."""
+    """What the timer, the hours and the tap allow; flow in L/h.
+
+    `clock_changes` are those of the days that are planned for.
+    """
 
     timer: Timer
     windows: tuple[WateringWindow, ...]
     restrictions: tuple[Restriction, ...]
     usable_flow: float
+    clock_changes: tuple[ClockChange, ...] = ()
 
 
 def days_ahead(first: date, limits: Limits) -> int:
@@ -41,4 +45,5 @@ def hours_ahead(first: date, limits: Limits) -> WateringHours:
         shortest=limits.timer.shortest_run,
         windows=limits.windows,
         restrictions=limits.restrictions,
+        clock_changes=limits.clock_changes,
     )

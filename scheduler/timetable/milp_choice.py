@@ -202,11 +202,14 @@ def choose(
     bound: list[int] = []
     for part in Score._fields:
         costs = np.concatenate([getattr(zone, part) for zone in zones]).astype(float)
+        if not costs.any() and part != Score._fields[-1]:
+            bound.append(0)
+            continue
         solved = _least(program, costs, effort)
         if solved.columns is None:
-            if solved.ended and not bound:
+            if solved.ended and found is None:
                 return Choice(None, None)
-            if not bound:
+            if found is None:
                 bound.append(_whole(solved.bound))
             break
         found = program.options(solved.columns)

@@ -6,6 +6,7 @@ small units, so that sums are exact and equal settings are equal.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -33,12 +34,18 @@ IntArray = NDArray[np.int64]
 #: Shortages are told apart to a thousandth of a mm d, water to a millilitre.
 SHORTAGE_PARTS = 1000.0
 WATER_PARTS = 1000.0
+HASTY_PARTS = 1000.0
 
 
 class Score(NamedTuple):
-    """How good a setting is, the least being the best: shortage [0.001 mm d], water [mL], runs a week."""
+    """How good a setting is, the least being the best.
+
+    Shortage [0.001 mm d]; `hasty`, how far its runs go beyond what the soil takes at once [0.001 min a week];
+    water [mL]; runs a week.
+    """
 
     shortage: int
+    hasty: int
     water: int
     runs: int
 
@@ -47,13 +54,16 @@ class Score(NamedTuple):
 class ZoneOptions:
     """Ways to set one zone; arrays of shape (n_options,), in the units of `Score`.
 
-    `pattern` is a row of the day patterns, `minutes` the length of one run; no run is 0 starts of 0 minutes.
+    `pattern` is a row of the day patterns, `minutes` the length of one run, `pause` the time to the next at
+    least; no run is 0 starts of 0 minutes.
     """
 
     pattern: IntArray
     starts: IntArray
     minutes: IntArray
+    pause: IntArray
     shortage: IntArray
+    hasty: IntArray
     water: IntArray
     runs: IntArray
 
@@ -68,7 +78,7 @@ class ZoneOptions:
 
     def score(self, option: int) -> Score:
         """Return how good one way is."""
-        return Score(int(self.shortage[option]), int(self.water[option]), int(self.runs[option]))
+        return Score(*(int(getattr(self, part)[option]) for part in Score._fields))
 
 
 def rounded_shortage(shortage: FloatArray) -> IntArray:
@@ -79,12 +89,26 @@ def rounded_shortage(shortage: FloatArray) -> IntArray:
 def _options(
     beds: ZoneBeds, outlook: BedOutlook, masks: FloatArray, ways: IntArray, shortage: IntArray
 ) -> ZoneOptions:
-    """Return options from rows of (pattern, starts, minutes a run) and their shortage."""
-    pattern, starts, minutes = ways.T
+    """Return options from rows of (pattern, starts, minutes a run, pause) and their shortage."""
+    pattern, starts, minutes, pause = ways.T
     by_pattern = masks @ flow_by_day(beds, outlook)
     water = np.rint(starts * minutes * by_pattern[pattern] / 60.0 * WATER_PARTS).astype(np.int64)
     runs = (starts * masks.sum(axis=1)[pattern]).astype(np.int64)
-    return ZoneOptions(pattern, starts, minutes, shortage, water, runs)
+    # Too short a pause is better than too long a run, so it counts next to nothing.
+    beyond = np.maximum(minutes - beds.longest_pulse, 0.0) * HASTY_PARTS
+    hurried = (starts > 1) & (pause < np.ceil(beds.soak))
+    hasty = np.where(starts > 0, runs * (np.rint(beyond) + hurried), 0.0).astype(np.int64)
+    return ZoneOptions(pattern, starts, minutes, pause, shortage, hasty, water, runs)
+
+
+def _with_pauses(beds: ZoneBeds, rows: Sequence[tuple[int, int, int]]) -> IntArray:
+    """Return (pattern, starts, minutes) with the pauses that may follow a run: its own length, and a soak."""
+    ways = np.array(rows, dtype=np.int64).reshape(-1, 3)
+    ways = np.column_stack([ways, ways[:, 2]])
+    soak = int(np.ceil(beds.soak))
+    longer = ways[(ways[:, 1] > 1) & (ways[:, 3] < soak)]
+    longer[:, 3] = soak
+    return np.concatenate([ways, longer])
 
 
 def _share(total: int, starts: int, timer: Timer) -> int:
@@ -112,7 +136,7 @@ def least_short_options(
             run = _share(total, starts, timer)
             if run <= most:
                 rows.append((pattern, starts, run))
-    ways = np.array(rows, dtype=np.int64).reshape(-1, 3)
+    ways = _with_pauses(choices.beds, rows)
     return _options(choices.beds, outlook, masks, ways, shortage[ways[:, 0]])
 
 
@@ -134,7 +158,7 @@ def every_option(
         for starts, most in enumerate(longest[pattern].tolist(), 1):
             last = min(_share(int(choices.minutes[pattern]), starts, timer), most)
             rows += [(pattern, starts, run) for run in run_lengths(timer) if run <= last]
-    ways = np.array(rows, dtype=np.int64).reshape(-1, 3)
+    ways = _with_pauses(choices.beds, rows)
     settings, inverse = np.unique(
         np.stack([ways[:, 0], ways[:, 1] * ways[:, 2]], axis=1), axis=0, return_inverse=True
     )
@@ -143,13 +167,13 @@ def every_option(
     return every.where(every.shortage <= most_shortage)
 
 
-def score_of(beds: ZoneBeds, outlook: BedOutlook, masks: FloatArray, way: tuple[int, int, int]) -> Score:
-    """Return how good one way (pattern, starts, minutes a run) to set a zone is."""
-    pattern, starts, minutes = way
+def score_of(beds: ZoneBeds, outlook: BedOutlook, masks: FloatArray, way: tuple[int, int, int, int]) -> Score:
+    """Return how good one way (pattern, starts, minutes a run, pause) to set a zone is."""
+    pattern, starts, minutes, _ = way
     short = zone_shortage(beds, outlook, masks[[pattern]], np.array([starts * minutes]))
     return _options(beds, outlook, masks, np.array([way]), rounded_shortage(short)).score(0)
 
 
 def best_score(options: ZoneOptions) -> Score:
     """Return the best that one zone could have by itself."""
-    return options.score(int(np.lexsort((options.runs, options.water, options.shortage))[0]))
+    return options.score(int(np.lexsort([getattr(options, part) for part in reversed(Score._fields)])[0]))

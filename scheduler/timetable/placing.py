@@ -81,20 +81,21 @@ class WeekClock:
         return free
 
     def place(
-        self, mask: Sequence[bool], *, starts: int, minutes: int, flow: float
+        self, mask: Sequence[bool], *, starts: int, minutes: int, flow: float, pause: int = 0
     ) -> tuple[int, ...] | None:
         """Return start times [min after midnight] that fit on every day of the mask.
 
         The earliest from 03:00 on, when the house draws least, else the earliest before noon, else of all.
-        Between two starts of one day lies at least the length of a run, so that water can sink in. None if
-        nothing fits.
+        Between two runs of one day lies at least the length of a run, so that water can sink in, or `pause`
+        [min] if that is longer. None if nothing fits.
         """
         if not any(mask) or starts == 0:
             return ()
         free = self.free_starts(mask, minutes=minutes, flow=flow)
+        gap = minutes + max(minutes, pause)
         for begin, end in ((BEFORE_DAWN, NOON), (0, NOON), (0, 2 * DAY)):
             part = free[:end]
-            while (chosen := _earliest(part, starts=starts, gap=2 * minutes, begin=begin)) is not None:
+            while (chosen := _earliest(part, starts=starts, gap=gap, begin=begin)) is not None:
                 # A setting whose last run reaches into the next day's first one is no setting.
                 if chosen[-1] + minutes <= chosen[0] + DAY:
                     return chosen

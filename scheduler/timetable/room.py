@@ -17,10 +17,12 @@ IntArray = NDArray[np.int64]
 Mask = Sequence[bool]
 
 
-def _totals(mask: Mask, clock: WeekClock, *, timer: Timer, flow: float) -> IntArray:
+def _totals(
+    mask: Mask, clock: WeekClock, *, timer: Timer, flow: float, longest_pulse: float | None
+) -> IntArray:
     """Return the totals with room on the days of a mask, rising from 0; 0 alone for a mask without days."""
     longest = clock.longest_runs(mask, timer=timer, flow=flow) if any(mask) else ()
-    return day_totals(timer, longest)
+    return day_totals(timer, longest, longest_pulse=longest_pulse)
 
 
 def _stacked(rows: Sequence[IntArray]) -> IntArray:
@@ -32,12 +34,23 @@ def _stacked(rows: Sequence[IntArray]) -> IntArray:
     return stacked
 
 
-def totals_with_room(masks: Sequence[Mask], clock: WeekClock, *, timer: Timer, flow: float) -> IntArray:
+def totals_with_room(
+    masks: Sequence[Mask],
+    clock: WeekClock,
+    *,
+    timer: Timer,
+    flow: float,
+    longest_pulse: float | None = None,
+) -> IntArray:
     """Return the minutes a day that a zone of `flow` [L/h] can still take with each mask.
+
+    `longest_pulse` is the longest run that its beds take at once [min], see `day_totals`.
 
     Shape (n_masks, n_totals); rows rise from 0, and a short row repeats its last value.
     """
-    return _stacked([_totals(mask, clock, timer=timer, flow=flow) for mask in masks])
+    return _stacked(
+        [_totals(mask, clock, timer=timer, flow=flow, longest_pulse=longest_pulse) for mask in masks]
+    )
 
 
 def longest_alone(

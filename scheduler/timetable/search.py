@@ -30,6 +30,7 @@ class Way(NamedTuple):
     mask: tuple[bool, ...]
     starts: int
     minutes: int
+    pause: int
     flow: float
 
 
@@ -57,6 +58,7 @@ class Search:
                 tuple(self.board.masks[zone.pattern[option]].tolist()),
                 int(zone.starts[option]),
                 int(zone.minutes[option]),
+                int(zone.pause[option]),
                 flow,
             )
             for zone, option, flow in zip(zones, options, self.flows, strict=True)
@@ -73,7 +75,7 @@ class Search:
             if begins is not None:
                 return StartTimes(begins, settled=True)
         runs = [
-            Runs(way.mask, way.starts, way.minutes, 2 * way.minutes, weight, self.free(way))
+            Runs(way.mask, way.starts, way.minutes, way.minutes + way.pause, weight, self.free(way))
             for way, weight in zip(ways, self.room.weights.tolist(), strict=True)
         ]
         return start_times(runs, costs=lateness(), effort=self.effort)
@@ -96,7 +98,9 @@ class Search:
         begins: list[tuple[int, ...]] = [()] * len(ways)
         for number in order:
             way = ways[number]
-            found = clock.place(way.mask, starts=way.starts, minutes=way.minutes, flow=way.flow)
+            found = clock.place(
+                way.mask, starts=way.starts, minutes=way.minutes, flow=way.flow, pause=way.pause
+            )
             if found is None:
                 return None
             begins[number] = found
@@ -126,7 +130,8 @@ class Search:
             shorter = np.flatnonzero((alike & (zone.minutes <= way.minutes)) | (zone.starts == 0))
             for cut in shorter[np.argsort(-zone.minutes[shorter])].tolist():
                 starts, minutes = int(zone.starts[cut]), int(zone.minutes[cut])
-                found = clock.place(way.mask, starts=starts, minutes=minutes, flow=way.flow)
+                pause = int(zone.pause[cut])
+                found = clock.place(way.mask, starts=starts, minutes=minutes, flow=way.flow, pause=pause)
                 if found is not None:
                     taken[number], begins[number] = cut, found
                     clock.take(way.mask, found, minutes=minutes, flow=way.flow)
@@ -141,6 +146,7 @@ class Search:
         masks = self.board.masks
         within = ~(masks[zone.pattern[option]] & ~masks[zone.pattern]).any(axis=1)
         larger = (zone.starts >= zone.starts[option]) & (zone.minutes >= zone.minutes[option])
+        larger &= zone.pause >= zone.pause[option]
         return np.asarray(within & larger)
 
     def roomy(self, zones: Sequence[ZoneOptions]) -> Arrangement | None:

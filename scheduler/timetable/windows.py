@@ -1,4 +1,4 @@
-"""When water may run: watering windows cut by the restrictions that apply. Pure."""
+"""When water may run: watering windows cut by the restrictions that apply and by changes of clocks. Pure."""
 
 from __future__ import annotations
 
@@ -8,16 +8,32 @@ from typing import NamedTuple
 
 from scheduler.garden.plan import Restriction, WateringWindow, Weekday
 
-__all__ = ["NOON", "WEEKDAYS", "WateringHours", "allowed_spans", "watering_hours", "weekday"]
+__all__ = ["NOON", "WEEKDAYS", "ClockChange", "WateringHours", "allowed_spans", "watering_hours", "weekday"]
 
 WEEKDAYS: tuple[Weekday, ...] = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 DAY = 24 * 60
 NOON = 12 * 60
 
+#: Minutes after a skipped hour in which no run starts if runs may come before it that day: the rest between
+#: two starts that the wall clock shows is an hour longer than it is, and this much of it is left.
+REST_AFTER_SKIPPED = 60
+
 
 def weekday(day: date) -> Weekday:
     """Return the short name of a date's weekday."""
     return WEEKDAYS[day.weekday()]
+
+
+class ClockChange(NamedTuple):
+    """Wall-clock minutes after midnight of a date that a change of clocks touches: `begin` to before `until`.
+
+    They never come if `skipped`, else they come twice.
+    """
+
+    on: date
+    begin: int
+    until: int
+    skipped: bool
 
 
 def _span(begin: time, until: time) -> tuple[int, int]:
@@ -66,6 +82,23 @@ def allowed_spans(
     return _within_limits(day, _joined([*small_hours, *_part(own, 0, DAY)]), restrictions)
 
 
+def _outside_changes(
+    day: date, spans: list[tuple[int, int]], changes: Sequence[ClockChange]
+) -> list[tuple[int, int]]:
+    """Return what of the spans of a calendar day no change of clocks touches.
+
+    A run within such minutes would not come, or come twice; one across them would end at another time than
+    the wall clock promises.
+    """
+    for change in changes:
+        if change.on != day:
+            continue
+        earlier = _part(spans, 0, change.begin)
+        rest = REST_AFTER_SKIPPED if change.skipped and earlier else 0
+        spans = [*earlier, *_part(spans, change.until + rest, DAY)]
+    return spans
+
+
 class WateringHours(NamedTuple):
     """Where runs may lie: spans of (first minute, end minute) after midnight for each day.
 
@@ -84,12 +117,16 @@ def watering_hours(
     shortest: int,
     windows: Sequence[WateringWindow],
     restrictions: Sequence[Restriction],
+    clock_changes: Sequence[ClockChange] = (),
 ) -> WateringHours:
     """Return where runs may lie on `n_days` calendar days from `first`.
 
-    Spans shorter than the timer's `shortest` run [min] are left out.
+    Spans shorter than the timer's `shortest` run [min] are left out. Since a setting keeps its start times on
+    all its days, minutes that a change of clocks takes from one day are no start on the others either; a day
+    that it leaves without room is simply no run day.
     """
-    days = [allowed_spans(first + timedelta(days=n), windows, restrictions) for n in range(n_days)]
+    dates = [first + timedelta(days=n) for n in range(n_days)]
+    days = [_outside_changes(day, allowed_spans(day, windows, restrictions), clock_changes) for day in dates]
     usable = [tuple((a, b) for a, b in spans if b - a >= shortest) for spans in days]
     evening = all(begin >= NOON for spans in usable for begin, _ in spans)
     return WateringHours(tuple(usable), evening)

@@ -36,6 +36,7 @@ PLACE = (
     'settled = [{ on = 2027-04-01, soil_depth = "12 in" }, { on = 2028-04-01, soil_depth = "13 in" }]\n'
     'wetted_width = "10 in"\ndirect_sun_lost = "3 h"\nsun_lost_when = "morning"\nwall_heat = "15 %"\n'
     'rain_reaching = "60 %"\nisolated_stand_width = "4 ft"\nmixing = "height"\nseedbed_water = "whole bed"\n'
+    'runs_through_after = "12 min"\n'
 )
 UNCERTAINTY = (
     '\n[uncertainty]\nreference_et = "4 %"\ncrop_coefficient = "8 %"\navailable_water = "12 %"\n'
@@ -65,6 +66,7 @@ class TestRight:
             *((), (), None),
             *(None, None),
         )
+        assert bed.runs_through_after is None
         assert (bed.sun_lost, bed.sun_lost_when, bed.wall_heat, bed.rain_share) == (0.0, "evening", 0.0, 1.0)
         assert (bed.isolated_width, bed.mixing, bed.seedbed) == (None, "area", "by hand")
         assert (bed.soil.readily_evaporable, bed.soil.total_evaporable) == (None, None)
@@ -137,6 +139,7 @@ class TestRight:
         assert (bed.sun_lost, bed.sun_lost_when, bed.wall_heat, bed.rain_share) == (3.0, "morning", 0.15, 0.6)
         assert bed.isolated_width == pytest.approx(4 * FOOT)
         assert (bed.mixing, bed.seedbed) == ("height", "whole bed")
+        assert bed.runs_through_after == 12.0
 
     def test_organic_mulch_without_dates_and_a_wetted_share(self, garden_of, changed):
         text = in_bed(
@@ -221,6 +224,7 @@ def test_everything_is_told_back_in_both_systems():
         (bed, "part that the mulch covers"): "80 %",
         (bed, "holes in the film"): "5.0 %",
         (bed, "wetted width of a line"): "25.4 cm (10.0 in)",
+        (bed, "water runs through after"): "12 min",
         (bed, "direct sun lost, morning"): "3.0 h",
         (bed, "use added by a warm wall"): "15 %",
         (bed, "rain that reaches it"): "60 %",
@@ -330,6 +334,9 @@ WRONG_IN_BED = [
         "both wetted_share and wetted_width",
         "keep one",
     ),
+    ('runs_through_after = "5 h"\n', "runs_through_after", "300 min", "1 min to 4 h"),
+    ('runs_through_after = "20 s"\n', "runs_through_after", "20 s", "1 min to 4 h"),
+    ("runs_through_after = 12\n", "runs_through_after", "12 has no unit", '"30 min"'),
     ('wetted_share = "1 %"\n', "wetted_share", "1 %", "2 % to 100 %"),
     ("wetted_share = 40\n", "wetted_share", "40 is not a share", '"40 %"'),
     ('wetted_width = "10 ft"\n', "wetted_width", "3.05 m", "1 in to 6 ft"),

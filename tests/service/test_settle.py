@@ -165,3 +165,15 @@ def test_reserve_is_there_to_be_used_until_monday():
     assert kept
     monday = settle(garden, first, standing={"one": less}, made_on=MONDAY - DAY)
     assert len(monday.changes) == 1
+
+
+def test_setting_that_a_change_of_clocks_would_harm_is_changed():
+    # In New Zealand 02:00 to 03:00 never came on Sunday 28 September 2025.
+    on = date(2025, 9, 23)
+    plain = make_garden(windows=(WateringWindow(EVERY_DAY, time(0), time(5)),))
+    there = replace(plain, site=replace(plain.site, timezone="Pacific/Auckland"))
+    lost = Standing("one", 1, "every day", (True,) * 7, (150,), 60, on - DAY)
+    for garden, changes in ((plain, 0), (there, 1)):
+        settled = settle(garden, week(garden, on), standing={"one": lost}, made_on=on - DAY)
+        assert len(settled.changes) == changes
+    assert settled.changes[0].after.begins != lost.begins

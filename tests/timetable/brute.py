@@ -33,7 +33,7 @@ def _score(outlook, beds, flow, mask, starts, minutes, known):
     if key not in known:
         known[key] = plain_shortage(outlook, beds, mask, starts * minutes)
     water = sum(flow[day] for day in range(7) if mask[day]) * starts * minutes / 60.0
-    return round(known[key] * 1000), round(water * 1000), starts * sum(mask)
+    return round(known[key] * 1000), 0, round(water * 1000), starts * sum(mask)
 
 
 def open_minutes(mask, minutes, limits):
@@ -92,7 +92,7 @@ def _shares(placed, limits):
 
 
 def best_score(outlook, zones, limits):
-    """Return the best (shortage, water, runs) of all timetables."""
+    """Return the best (shortage, 0 for runs too long for the soil, water, runs) of all timetables."""
     each = [zone_ways(outlook, beds, limits) for beds in zones]
     flows = [float((outlook.in_use[:7][:, beds.index] @ beds.flow).max()) for beds in zones]
     combinations = sorted(

@@ -23,6 +23,13 @@ def test_the_earliest_minutes_with_a_rest_as_long_as_a_run():
     assert clock().place(MON, starts=3, minutes=49, flow=60.0) is None
 
 
+def test_a_longer_pause_moves_the_starts_apart_and_a_shorter_one_does_nothing():
+    assert clock().place(MON, starts=3, minutes=10, flow=60.0, pause=20) == (180, 210, 240)
+    assert clock().place(MON, starts=3, minutes=10, flow=60.0, pause=4) == (180, 200, 220)
+    assert clock(((180, 250),)).place(MON, starts=3, minutes=10, flow=60.0, pause=20) == (180, 210, 240)
+    assert clock(((180, 249),)).place(MON, starts=3, minutes=10, flow=60.0, pause=20) is None
+
+
 def test_no_day_or_no_start_needs_no_room():
     assert clock(()).place((False,) * 7, starts=2, minutes=10, flow=1.0) == ()
     assert clock(()).place(MON, starts=0, minutes=0, flow=1.0) == ()
@@ -84,7 +91,7 @@ def busy_clocks(draw):
     return week, spans, taken, not together
 
 
-def scan(spans, taken, alone, *, mask, starts, minutes, flow):
+def scan(spans, taken, alone, *, mask, starts, minutes, flow, pause):
     """Return the first start times that fit, by trying all of them on every minute."""
     load = [0.0] * (7 * DAY)
     for begin, length, amount in taken:
@@ -103,7 +110,9 @@ def scan(spans, taken, alone, *, mask, starts, minutes, flow):
     good = [at for at in range(1500) if fits(at)]
     for earliest, latest in ((180, 720), (0, 720), (0, 2000)):
         for chosen in combinations([at for at in good if earliest <= at < latest], starts):
-            gaps = all(b - a >= 2 * minutes for a, b in zip(chosen, chosen[1:], strict=False))
+            gaps = all(
+                b - a >= minutes + max(minutes, pause) for a, b in zip(chosen, chosen[1:], strict=False)
+            )
             if gaps and chosen[-1] + minutes <= chosen[0] + DAY:
                 return chosen
     return None
@@ -113,11 +122,18 @@ masks = st.lists(st.booleans(), min_size=7, max_size=7).filter(any).map(tuple)
 
 
 @settings(max_examples=150, deadline=None)
-@given(busy_clocks(), masks, st.integers(1, 3), st.integers(1, 14), st.sampled_from([30.0, 60.0, 120.0]))
-def test_place_finds_what_a_scan_of_every_minute_finds(busy, mask, starts, minutes, flow):
+@given(
+    busy_clocks(),
+    masks,
+    st.integers(1, 3),
+    st.integers(1, 14),
+    st.sampled_from([30.0, 60.0, 120.0]),
+    st.sampled_from([0, 0, 5, 30]),
+)
+def test_place_finds_what_a_scan_of_every_minute_finds(busy, mask, starts, minutes, flow, pause):
     week, spans, taken, alone = busy
-    found = week.place(mask, starts=starts, minutes=minutes, flow=flow)
-    wanted = scan(spans, taken, alone, mask=mask, starts=starts, minutes=minutes, flow=flow)
+    found = week.place(mask, starts=starts, minutes=minutes, flow=flow, pause=pause)
+    wanted = scan(spans, taken, alone, mask=mask, starts=starts, minutes=minutes, flow=flow, pause=pause)
     assert found == wanted
 
 

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from scheduler.timetable.windows import allowed_spans, watering_hours, weekday
+from scheduler.timetable.windows import ClockChange, allowed_spans, watering_hours, weekday
 from tests.timetable.cases import DAY, FIRST, restriction, window
 from tests.timetable.simulator import may_run
 
@@ -160,3 +160,50 @@ def test_spans_are_just_the_minutes_that_the_calendar_allows(windows, rules, num
         assert (minute in inside) == allowed, (minute, spans)
     assert all(a < b for a, b in spans)
     assert all(first[1] < second[0] for first, second in zip(spans, spans[1:], strict=False))
+
+
+# --- changes of clocks
+
+SECOND_DAY = FIRST + timedelta(days=1)
+SKIPPED = ClockChange(SECOND_DAY, 120, 180, True)
+REPEATED = ClockChange(SECOND_DAY, 60, 120, False)
+
+
+def changed(windows, *changes, shortest=1):
+    return watering_hours(
+        FIRST, 3, shortest=shortest, windows=windows, restrictions=(), clock_changes=changes
+    ).spans
+
+
+def test_a_repeated_hour_is_cut_from_its_own_day_alone():
+    assert changed([NIGHT], REPEATED) == (
+        ((0, 300), (1320, 1440)),
+        ((0, 60), (120, 300), (1320, 1440)),
+        ((0, 300), (1320, 1440)),
+    )
+
+
+def test_a_skipped_hour_takes_an_hour_of_rest_with_it_where_runs_may_come_before():
+    assert changed([NIGHT], SKIPPED)[1] == ((0, 120), (240, 300), (1320, 1440))
+    late = [window(time(2, 30), time(5, 0))]
+    assert changed(late, SKIPPED) == (((150, 300),), ((180, 300),), ((150, 300),))
+
+
+def test_a_day_whose_hours_all_go_has_no_run_and_others_keep_theirs():
+    assert changed([window(time(2, 0), time(3, 0))], SKIPPED) == (((120, 180),), (), ((120, 180),))
+    # What is left must hold a run.
+    assert changed([window(time(1, 57), time(3, 3))], SKIPPED, shortest=5)[1] == ()
+
+
+def test_hours_at_either_end_of_a_day():
+    first_hour, last_hour = ClockChange(SECOND_DAY, 0, 60, True), ClockChange(SECOND_DAY, 1380, 1440, False)
+    assert changed([NIGHT], first_hour)[1] == ((60, 300), (1320, 1440))
+    assert changed([NIGHT], last_hour)[1] == ((0, 300), (1320, 1380))
+    whole = ClockChange(SECOND_DAY, 0, DAY, True)
+    assert changed([NIGHT], whole)[1] == ()
+
+
+@given(st.sampled_from([0, 2, 13]), st.integers(0, 23))
+def test_a_change_on_another_day_changes_nothing(days, hour):
+    other = ClockChange(FIRST + timedelta(days=3 + days), hour * 60, hour * 60 + 60, True)
+    assert changed([NIGHT], other) == changed([NIGHT])
