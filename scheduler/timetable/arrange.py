@@ -87,38 +87,15 @@ def arrange(
     found, least = search.best(whole)
     if found is not None and least is not None:
         return replace(found, bound=min(least, found.score))
-    fallback = _one_by_one(ranked, outlook, board, flows=flows)
-    if least is not None:
-        return Arrangement(fallback.zones, fallback.score, min(least, fallback.score))
-    return _with_less(ranked, outlook, search, longest=longest, known=fallback)
-
-
-def _with_less(
-    ranked: Sequence[ZoneChoices],
-    outlook: BedOutlook,
-    search: Search,
-    *,
-    longest: IntArray,
-    known: Arrangement,
-) -> Arrangement:
-    """Return the best arrangement where not every zone can have what it needs; `known` is a sound one."""
-    least = [int(rounded_shortage(choices.shortage).min()) for choices in ranked]
-    every = [
-        every_option(
-            choices,
-            outlook,
-            search.board.masks.astype(float),
-            timer=search.board.timer,
-            longest=longest,
-            # More than this in one zone, and the timetable were worse than the known one.
-            most_shortage=known.score.shortage - (sum(least) - own),
-        )
-        for choices, own in zip(ranked, least, strict=True)
-    ]
-    found, bound = search.best(every)
-    if found is None or known.score < found.score:
-        found = known
-    return replace(found, bound=min(bound or found.score, found.score))
+    if least is None:
+        # Not every zone can have what it needs.
+        every = [
+            every_option(choices, outlook, masks, timer=board.timer, longest=longest) for choices in ranked
+        ]
+        found, least = search.best(every)
+    if found is None:
+        found = _one_by_one(ranked, outlook, board, flows=flows)
+    return replace(found, bound=min(least or found.score, found.score))
 
 
 def _one_by_one(

@@ -25,12 +25,15 @@ class Effort:
         Combinations of settings that are tried on the clock.
     nodes : int
         Branches that the solver may look at in one program.
+    options : int
+        Ways to set the zones that the solver goes through in one program, beside the most promising ones.
     seconds_left : callable
         Returns the seconds that are left.
     """
 
     combinations: int = 40
     nodes: int = 1_000
+    options: int = 2_000
     seconds_left: Callable[[], float] = _unlimited
 
     @property
@@ -51,4 +54,4 @@ class Effort:
 USUAL_EFFORT = Effort()
 
 #: Of the many weeks of a replay.
-QUICK_EFFORT = Effort(combinations=5, nodes=50)
+QUICK_EFFORT = Effort(combinations=5, nodes=100, options=0)

@@ -29,9 +29,6 @@ _SOLVED, _INFEASIBLE = 0, 2
 #: Options of each zone that a first choice is made from.
 NEAR_OPTIONS = 40
 
-#: Options of all zones together that are gone through to the end.
-MOST_OPTIONS = 2000
-
 #: Sums of whole numbers are exact to the solver but for this.
 ROUNDING = 1e-4
 
@@ -138,6 +135,13 @@ class _Program:
         least = -np.inf if result.mip_dual_bound is None else float(result.mip_dual_bound)
         return _Solved(chosen, least, ended=result.status in {_SOLVED, _INFEASIBLE})
 
+    def least_with(self, costs: FloatArray) -> FloatArray:
+        """Return for each column kept the cost of the best choice with it if there were room for all."""
+        own, zones = costs[self.kept], self.zone_of[self.kept]
+        least = np.full(self.begins.size - 1, np.inf)
+        np.minimum.at(least, zones, own)
+        return np.asarray(least.sum() - least[zones] + own)
+
     def options(self, columns: IntArray) -> tuple[int, ...]:
         """Return the option of each zone that chosen columns stand for."""
         return tuple((columns - self.begins[self.zone_of[columns]]).tolist())
@@ -154,7 +158,7 @@ class _Solved(NamedTuple):
 def _least(program: _Program, costs: FloatArray, effort: Effort) -> _Solved:
     """Return a choice of least cost, and leave in `kept` the columns that may have a part in one.
 
-    A column that raises the relaxed cost beyond that of a known choice has none. If more are left than can be
+    A column with which a choice must cost more than a known one has none. If more are left than can be
     gone through, the bound is that of the first one left out.
     """
     relaxed = program.relaxed(costs)
@@ -166,10 +170,12 @@ def _least(program: _Program, costs: FloatArray, effort: Effort) -> _Solved:
     near = order[np.arange(order.size) - np.searchsorted(zones[order], zones[order]) < NEAR_OPTIONS]
     known = program.solve(costs, program.kept[near], effort)
     if known.columns is not None:
-        able = raised <= float(costs[known.columns].sum()) - floor + ROUNDING
+        most = float(costs[known.columns].sum()) + ROUNDING
+        able = (raised <= most - floor) & (program.least_with(costs) <= most)
         program.kept, raised = program.kept[able], raised[able]
+    most = max(effort.options, near.size)
     nearest = np.argsort(raised, kind="stable")
-    within, beyond = nearest[:MOST_OPTIONS], nearest[MOST_OPTIONS:]
+    within, beyond = nearest[:most], nearest[most:]
     solved = program.solve(costs, program.kept[within], effort)
     if solved.columns is None:
         solved = solved._replace(columns=known.columns)

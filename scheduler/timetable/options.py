@@ -72,10 +72,6 @@ class ZoneOptions:
         """Number of ways."""
         return self.pattern.shape[0]
 
-    def where(self, keep: NDArray[np.bool_]) -> ZoneOptions:
-        """Return the ways that a mask keeps."""
-        return ZoneOptions(*(getattr(self, name)[keep] for name in self.__slots__))
-
     def score(self, option: int) -> Score:
         """Return how good one way is."""
         return Score(*(int(getattr(self, part)[option]) for part in Score._fields))
@@ -147,9 +143,8 @@ def every_option(
     *,
     timer: Timer,
     longest: IntArray,
-    most_shortage: int,
 ) -> ZoneOptions:
-    """Return all ways whose shortage is at most `most_shortage`, but for those that water beyond need.
+    """Return all ways to set a zone, but for those that water beyond need.
 
     Where the hours are crowded, a zone may have to take less than it needs.
     """
@@ -163,8 +158,7 @@ def every_option(
         np.stack([ways[:, 0], ways[:, 1] * ways[:, 2]], axis=1), axis=0, return_inverse=True
     )
     short = zone_shortage(choices.beds, outlook, masks[settings[:, 0]], settings[:, 1])
-    every = _options(choices.beds, outlook, masks, ways, rounded_shortage(short)[inverse.ravel()])
-    return every.where(every.shortage <= most_shortage)
+    return _options(choices.beds, outlook, masks, ways, rounded_shortage(short)[inverse.ravel()])
 
 
 def score_of(beds: ZoneBeds, outlook: BedOutlook, masks: FloatArray, way: tuple[int, int, int, int]) -> Score:

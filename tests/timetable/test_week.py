@@ -302,7 +302,7 @@ def test_no_setting_of_a_zone_alone_is_better(limits, data, rule):
     assert water <= min(litres(outlook, beds, *c) for c, s in tried.items() if s <= least + 1e-9) + 1e-6
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(small_limits(), st.data(), st.booleans())
 def test_two_zones_take_no_more_room_than_there_is(limits, data, alone):
     outlook = data.draw(outlooks(n_beds=2, n_days=days_ahead(FIRST, limits), rate=(0.2, 1.5)))
