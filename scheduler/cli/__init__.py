@@ -18,6 +18,7 @@ from scheduler.cli.answers import bed, season, weather, week
 from scheduler.cli.checking import reconcile
 from scheduler.cli.fetching import fetch
 from scheduler.cli.layout import layout
+from scheduler.cli.order import order
 from scheduler.cli.plans import check, crops, new, schema
 from scheduler.cli.records import ledger, log
 from scheduler.cli.service import daily, publish, serve, unit
@@ -37,7 +38,7 @@ def rillbook() -> None:
 
 
 for command in (
-    *(week, bed, season, weather, spacing),
+    *(week, bed, season, weather, spacing, order),
     *(check, layout, crops, schema, new),
     *(log, ledger, reconcile, fetch),
     *(daily, serve, publish, unit),
