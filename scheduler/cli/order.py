@@ -26,8 +26,8 @@ from scheduler.cli.answering import (
 
 if TYPE_CHECKING:
     from scheduler.garden.dimensions import System
-    from scheduler.season.findings import Finding
     from scheduler.season.order import OrderCase
+    from scheduler.season.trials import Trial
 
 __all__ = ["order"]
 
@@ -53,18 +53,18 @@ def order(garden: Path, on: date | None, units: System, **form: Any) -> None:
     plan, daily = load(garden)
     day = order_day(plan, daily, on=on)
     case = order_case(plan, daily, day, notes=recorded(garden, plan, until=day.on))
-    report = order_report(plan, case, findings=_try_remedies(case), system=words(units, form))
+    report = order_report(plan, case, trials=_try_remedies(case), system=words(units, form))
     answer(report, units=units, **form)
     if case.beds:
         names = ", ".join(plan.beds[bed].name for bed in case.beds)
         raise NotFeasibleError(f"under the order these beds pass their limit: {names}")
 
 
-def _try_remedies(case: OrderCase) -> list[Finding]:
+def _try_remedies(case: OrderCase) -> list[Trial]:
     """Return what every remedy does for every bed past its limit, with a progress bar on stderr."""
     from scheduler.season.remedies import remedy_steps
 
-    found: list[Finding] = []
+    found: list[Trial] = []
     steps = remedy_steps(case)
     hidden = not sys.stderr.isatty() or not steps
     with click.progressbar(steps, label="Trying remedies", file=sys.stderr, hidden=hidden) as bar:

@@ -6,21 +6,22 @@ from the first day of the restriction on. Water by hand begins with the week.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import date, timedelta
 
 import numpy as np
 
 from scheduler.garden.plan import Garden
 from scheduler.season.changed import deeper_bed, lies_under_mulch, mulched_bed, with_bed
-from scheduler.season.findings import Finding, Remedy, finding_of, not_possible, replanned
 from scheduler.season.growth import garden_growth
 from scheduler.season.order import OrderCase
 from scheduler.season.setup import dates_from
 from scheduler.season.stages import Warmth
 from scheduler.season.top_up import top_up
+from scheduler.season.trials import Remedy, Trial, not_possible, replanned, trial_of
 from scheduler.season.wet import wet_until
 
-__all__ = ["SOIL_STEPS", "deeper_garden", "deeper_soil", "mulch", "mulched_garden", "refills"]
+__all__ = ["SOIL_STEPS", "deeper_garden", "deeper_soil", "least_soil", "mulch", "mulched_garden", "refills"]
 
 #: Depths of soil that are tried on top of what is there [m].
 SOIL_STEPS = (0.05, 0.10, 0.15, 0.20, 0.30)
@@ -49,35 +50,40 @@ def _roots_go_deeper(case: OrderCase, bed: int) -> bool:
     return bool(np.any(taw > case.result.growth.taw[:, bed] + _SAME_DEPTH))
 
 
-def deeper_soil(case: OrderCase, bed: int, *, under_mulch: bool = False) -> Finding:
-    """Return what deeper soil in one bed does: the least of the steps that cures, else the deepest.
+def least_soil(tried: Callable[[float], Trial]) -> Trial:
+    """Return the trial of the least step of soil [m] that cures, else that of the deepest.
 
     The deepest goes first: where that does not cure, a lesser one does not either.
     """
+    deepest = tried(SOIL_STEPS[-1])
+    if deepest.verdict != "cures":
+        return deepest
+    lesser = (tried(more) for more in SOIL_STEPS[:-1])
+    return next((trial for trial in lesser if trial.verdict == "cures"), deepest)
+
+
+def deeper_soil(case: OrderCase, bed: int, *, under_mulch: bool = False) -> Trial:
+    """Return what deeper soil in one bed does: the least of the steps that cures, else the deepest."""
     remedy: Remedy = "deeper soil and mulch" if under_mulch else "deeper soil"
     if not _roots_go_deeper(case, bed):
         return not_possible(bed, remedy, "roots go no deeper")
     garden = mulched_garden(case, bed) if under_mulch else case.setup.garden
 
-    def tried(more: float) -> Finding:
+    def tried(more: float) -> Trial:
         _, fare = replanned(case, deeper_garden(garden, bed, more))
-        return finding_of(case, bed, remedy, fare, amount=more)
+        return trial_of(case, bed, remedy, fare, amount=more)
 
-    deepest = tried(SOIL_STEPS[-1])
-    if deepest.verdict != "cures":
-        return deepest
-    lesser = (tried(more) for more in SOIL_STEPS[:-1])
-    return next((finding for finding in lesser if finding.verdict == "cures"), deepest)
+    return least_soil(tried)
 
 
-def mulch(case: OrderCase, bed: int) -> Finding:
+def mulch(case: OrderCase, bed: int) -> Trial:
     """Return what organic mulch does on one bed that has none."""
     if lies_under_mulch(case.setup.garden.beds[bed], case.day.on):
         return not_possible(bed, "mulch", "mulch lies on it")
     own = case.setup.garden.beds[bed]
     sown = [planting for planting in own.plantings if planting.surface_wet_days > 0.0]
     coming_up = any(p.planted <= case.day.on <= (wet_until(p) or date.min) for p in sown)
-    return finding_of(
+    return trial_of(
         case,
         bed,
         "mulch",
@@ -86,11 +92,11 @@ def mulch(case: OrderCase, bed: int) -> Finding:
     )
 
 
-def refills(case: OrderCase, bed: int) -> Finding:
+def refills(case: OrderCase, bed: int) -> Trial:
     """Return what refills by hand do for one bed."""
     litres, fare = top_up(case, bed)
     given = {case.day.on + timedelta(days=day): volume for day, volume in sorted(litres.items()) if volume}
-    return finding_of(
+    return trial_of(
         case,
         bed,
         "by hand",

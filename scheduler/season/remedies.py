@@ -8,14 +8,13 @@ from functools import partial
 from typing import TypeAlias
 
 from scheduler.season.bed_remedies import (
-    SOIL_STEPS,
     deeper_garden,
     deeper_soil,
+    least_soil,
     mulch,
     mulched_garden,
     refills,
 )
-from scheduler.season.findings import Finding, Remedy, replanned
 from scheduler.season.order import OrderCase
 from scheduler.season.run_remedies import (
     another_day,
@@ -25,6 +24,7 @@ from scheduler.season.run_remedies import (
     split_runs,
     weekday_timer,
 )
+from scheduler.season.trials import Remedy, Trial, replanned
 
 __all__ = ["OWN_REMEDIES", "RemedyStep", "remedy_steps"]
 
@@ -32,11 +32,11 @@ __all__ = ["OWN_REMEDIES", "RemedyStep", "remedy_steps"]
 OWN_REMEDIES: tuple[Remedy, ...] = ("deeper soil", "mulch", "split runs")
 
 #: Tries something, told what was found before.
-RemedyStep: TypeAlias = Callable[[Sequence[Finding]], tuple[Finding, ...]]
+RemedyStep: TypeAlias = Callable[[Sequence[Trial]], tuple[Trial, ...]]
 
 
 def remedy_steps(case: OrderCase) -> tuple[RemedyStep, ...]:
-    """Return the steps that try every remedy, each to be called with the findings of those before it.
+    """Return the steps that try every remedy, each to be called with the trials of those before it.
 
     Each takes a second or so in a garden of some beds, so that whoever runs them can show how far they are.
     """
@@ -59,22 +59,22 @@ def remedy_steps(case: OrderCase) -> tuple[RemedyStep, ...]:
 
 
 def _alone(
-    remedy: Callable[[OrderCase, int], Finding], case: OrderCase, bed: int, _: Sequence[Finding]
-) -> tuple[Finding, ...]:
+    remedy: Callable[[OrderCase, int], Trial], case: OrderCase, bed: int, _: Sequence[Trial]
+) -> tuple[Trial, ...]:
     return (remedy(case, bed),)
 
 
 def _all_beds(
-    remedy: Callable[[OrderCase], tuple[Finding, ...]], case: OrderCase, _: Sequence[Finding]
-) -> tuple[Finding, ...]:
+    remedy: Callable[[OrderCase], tuple[Trial, ...]], case: OrderCase, _: Sequence[Trial]
+) -> tuple[Trial, ...]:
     return remedy(case)
 
 
-def _split(case: OrderCase, bed: int, _: Sequence[Finding]) -> tuple[Finding, ...]:
+def _split(case: OrderCase, bed: int, _: Sequence[Trial]) -> tuple[Trial, ...]:
     return (split_runs(case, bed, case.setup.garden, case.result),)
 
 
-def _pairs(case: OrderCase, bed: int, found: Sequence[Finding]) -> tuple[Finding, ...]:
+def _pairs(case: OrderCase, bed: int, found: Sequence[Trial]) -> tuple[Trial, ...]:
     """Return the best pair of a gardener's own remedies for a bed, if none of them cures it alone."""
     alone = {one.remedy: one for one in found if one.bed == bed and one.remedy in OWN_REMEDIES}
     if any(one.verdict == "cures" for one in alone.values()):
@@ -82,23 +82,26 @@ def _pairs(case: OrderCase, bed: int, found: Sequence[Finding]) -> tuple[Finding
     helpful = {remedy for remedy, one in alone.items() if one.verdict == "helps"}
     pairs = [pair for parts, pair in _PAIRS.items() if parts <= helpful]
     tried = [pair(case, bed) for pair in pairs]
-    return (max(tried, key=lambda one: (one.verdict == "cures", one.gain)),) if tried else ()
+    return (max(tried, key=lambda one: one.worth),) if tried else ()
 
 
-def _deeper_and_split(case: OrderCase, bed: int) -> Finding:
-    garden = deeper_garden(case.setup.garden, bed, SOIL_STEPS[-1])
-    result, _ = replanned(case, garden)
-    finding = split_runs(case, bed, garden, result, remedy="deeper soil and split runs")
-    return replace(finding, amount=SOIL_STEPS[-1])
+def _deeper_and_split(case: OrderCase, bed: int) -> Trial:
+    def tried(more: float) -> Trial:
+        garden = deeper_garden(case.setup.garden, bed, more)
+        result, _ = replanned(case, garden)
+        trial = split_runs(case, bed, garden, result, remedy="deeper soil and split runs")
+        return replace(trial, amount=more)
+
+    return least_soil(tried)
 
 
-def _mulch_and_split(case: OrderCase, bed: int) -> Finding:
+def _mulch_and_split(case: OrderCase, bed: int) -> Trial:
     garden = mulched_garden(case, bed)
     result, _ = replanned(case, garden)
     return split_runs(case, bed, garden, result, remedy="mulch and split runs")
 
 
-_PAIRS: dict[frozenset[Remedy], Callable[[OrderCase, int], Finding]] = {
+_PAIRS: dict[frozenset[Remedy], Callable[[OrderCase, int], Trial]] = {
     frozenset({"deeper soil", "mulch"}): partial(deeper_soil, under_mulch=True),
     frozenset({"deeper soil", "split runs"}): _deeper_and_split,
     frozenset({"mulch", "split runs"}): _mulch_and_split,

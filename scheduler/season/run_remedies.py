@@ -20,10 +20,10 @@ from scheduler.season.changed import (
     with_longer_runs,
     with_weekday_timer,
 )
-from scheduler.season.findings import Finding, Remedy, finding_of, not_possible, replanned
 from scheduler.season.order import Fare, OrderCase, fare_of
 from scheduler.season.results import WeekResult
 from scheduler.season.setup import set_up
+from scheduler.season.trials import Remedy, Trial, not_possible, replanned, trial_of
 from scheduler.timetable.outlook import BedOutlook
 from scheduler.timetable.split import split_hours, split_outlook, with_evening_twins
 from scheduler.timetable.week import weekly_timetable
@@ -49,24 +49,24 @@ def closed_days(case: OrderCase) -> tuple[Weekday, ...]:
     return tuple(day for day in WEEKDAYS if any(day not in order.days for order in case.day.orders))
 
 
-def another_day(case: OrderCase) -> tuple[Finding, ...]:
+def another_day(case: OrderCase) -> tuple[Trial, ...]:
     """Return what a weekday more on which watering is allowed does for each failing bed."""
     garden = case.setup.garden
     fares = {day: replanned(case, with_day(garden, case.orders, day))[1] for day in closed_days(case)}
     return tuple(_best_days(case, bed, fares) for bed in case.beds)
 
 
-def _best_days(case: OrderCase, bed: int, fares: Mapping[Weekday, Fare]) -> Finding:
+def _best_days(case: OrderCase, bed: int, fares: Mapping[Weekday, Fare]) -> Trial:
     """Return the weekdays any of which cures a bed, else the one that helps most."""
-    found = {day: finding_of(case, bed, "another day", fare, days=(day,)) for day, fare in fares.items()}
-    best = max(found.values(), key=lambda one: one.gain)
+    found = {day: trial_of(case, bed, "another day", fare, days=(day,)) for day, fare in fares.items()}
+    best = max(found.values(), key=lambda one: one.worth)
     if best.verdict == "does nothing":
         return replace(best, days=())
-    cures = tuple(day for day, finding in found.items() if finding.verdict == "cures")
+    cures = tuple(day for day, trial in found.items() if trial.verdict == "cures")
     return replace(found[cures[0]] if cures else best, days=cures or best.days)
 
 
-def more_hours(case: OrderCase) -> tuple[Finding, ...]:
+def more_hours(case: OrderCase) -> tuple[Trial, ...]:
     """Return what every hour of the allowed days does for each failing bed.
 
     Both the hours of the restriction and the plan's own windows are opened.
@@ -74,10 +74,10 @@ def more_hours(case: OrderCase) -> tuple[Finding, ...]:
     _, fare = replanned(case, with_every_hour(case.setup.garden, case.orders))
     ordered = any(order.begin is not None for order in case.orders)
     whose = "the order's and your own" if ordered else "your own windows"
-    return tuple(finding_of(case, bed, "more hours", fare, reason=whose) for bed in case.beds)
+    return tuple(trial_of(case, bed, "more hours", fare, reason=whose) for bed in case.beds)
 
 
-def longer_runs(case: OrderCase) -> tuple[Finding, ...]:
+def longer_runs(case: OrderCase) -> tuple[Trial, ...]:
     """Return what longer runs of the timer do for each failing bed: the least step that cures, else the most.
 
     The longest goes first: lesser ones are tried only for the sake of beds that it cures.
@@ -92,16 +92,16 @@ def longer_runs(case: OrderCase) -> tuple[Finding, ...]:
     return tuple(found.values())
 
 
-def weekday_timer(case: OrderCase) -> tuple[Finding, ...]:
+def weekday_timer(case: OrderCase) -> tuple[Trial, ...]:
     """Return what a timer that lets a person choose weekdays does for each failing bed."""
     _, fare = replanned(case, with_weekday_timer(case.setup.garden))
-    return tuple(finding_of(case, bed, "weekday timer", fare) for bed in case.beds)
+    return tuple(trial_of(case, bed, "weekday timer", fare) for bed in case.beds)
 
 
-def _longer(case: OrderCase, bed: int, fares: Mapping[int, Fare]) -> Finding:
+def _longer(case: OrderCase, bed: int, fares: Mapping[int, Fare]) -> Trial:
     """Return the least of the steps tried that cures a bed, else the most."""
-    found = [finding_of(case, bed, "longer runs", fares[more], amount=float(more)) for more in sorted(fares)]
-    return next((finding for finding in found if finding.verdict == "cures"), found[-1])
+    found = [trial_of(case, bed, "longer runs", fares[more], amount=float(more)) for more in sorted(fares)]
+    return next((trial for trial in found if trial.verdict == "cures"), found[-1])
 
 
 def split_fare(case: OrderCase, garden: Garden, result: WeekResult, *, bed: int) -> Fare | None:
@@ -136,7 +136,7 @@ def _refilled(result: WeekResult, bed: int) -> BedOutlook:
 
 def split_runs(
     case: OrderCase, bed: int, garden: Garden, result: WeekResult, *, remedy: Remedy = "split runs"
-) -> Finding:
+) -> Trial:
     """Return what split runs do for one bed, with an evening window added where the plan has none."""
     told = ["refilled first"] if _starts_past(result, bed) else []
     fare = split_fare(case, garden, result, bed=bed)
@@ -144,7 +144,7 @@ def split_runs(
         fare = split_fare(case, with_evening_window(garden), result, bed=bed)
         told.append("evening window")
     if fare is not None:
-        return finding_of(case, bed, remedy, fare, reason=", ".join(told))
+        return trial_of(case, bed, remedy, fare, reason=", ".join(told))
     if garden.timer.starts_per_day < 2:
         return not_possible(bed, remedy, "the timer holds one start a day")
     return not_possible(bed, remedy, "no allowed day has hours in the morning and in the evening")

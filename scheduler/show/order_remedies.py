@@ -9,7 +9,7 @@ from scheduler.garden.dimensions import System
 from scheduler.garden.plan import Garden
 from scheduler.garden.units import format_quantity
 from scheduler.season.changed import MULCH_COVER
-from scheduler.season.findings import Finding, Remedy
+from scheduler.season.trials import Remedy, Trial
 from scheduler.show.advice_notes import short_length
 from scheduler.show.notes import percent
 from scheduler.show.report import Column, Part, Row
@@ -39,6 +39,7 @@ REMEDY_COLUMNS = (
     Column("what", "least that cures / most tried"),
     Column("gain_mm", "less past\nby", "water_depth"),
     Column("left_mm", "still\npast by", "water_depth"),
+    Column("least_stress_coefficient", "least\nKs", decimals=2),
     Column("soil_m", ""),
     Column("longer_run_min", ""),
     Column("days", ""),
@@ -48,86 +49,93 @@ REMEDY_COLUMNS = (
 )
 
 
-def _by_hand_text(finding: Finding, system: System) -> str:
+def _by_hand_text(trial: Trial, system: System) -> str:
     """Return the water by hand on each day; of many days their number and the sum."""
-    if len(finding.days) > DAYS_LISTED and finding.amount is not None:
-        first = date.fromisoformat(finding.days[0])
-        total = format_quantity(finding.amount, "volume", system)
-        return f"{total} in {len(finding.days)} refills from {first:%a} {first.day}"
+    if len(trial.days) > DAYS_LISTED and trial.amount is not None:
+        first = date.fromisoformat(trial.days[0])
+        total = format_quantity(trial.amount, "volume", system)
+        return f"{total} in {len(trial.days)} refills from {first:%a} {first.day}"
     return ", ".join(
         f"{format_quantity(volume, 'volume', system)} {day:%a} {day.day}"
-        for day, volume in zip(map(date.fromisoformat, finding.days), finding.volumes, strict=True)
+        for day, volume in zip(map(date.fromisoformat, trial.days), trial.volumes, strict=True)
     )
 
 
-def _what(finding: Finding, system: System) -> str:
+def _what(trial: Trial, system: System) -> str:
     """Return what of a remedy was tried, in words; empty where nothing was."""
-    if finding.left is None:
+    if trial.left is None:
         return ""
-    if finding.remedy == "by hand":
-        return _by_hand_text(finding, system)
-    if finding.remedy == "another day":
-        return " or ".join(finding.days)
+    if trial.remedy == "by hand":
+        return _by_hand_text(trial, system)
+    if trial.remedy == "another day":
+        return " or ".join(trial.days)
     parts = []
-    if finding.remedy.startswith("deeper soil") and finding.amount is not None:
-        parts.append(f"{short_length(finding.amount, system)} more")
-    if "mulch" in finding.remedy:
+    if trial.remedy.startswith("deeper soil") and trial.amount is not None:
+        parts.append(f"{short_length(trial.amount, system)} more")
+    if "mulch" in trial.remedy:
         parts.append(f"organic, on {percent(MULCH_COVER)}")
-    if finding.remedy == "longer runs" and finding.amount is not None:
-        parts.append(f"{format_quantity(finding.amount, 'duration', system)} longer")
+    if trial.remedy == "longer runs" and trial.amount is not None:
+        parts.append(f"{format_quantity(trial.amount, 'duration', system)} longer")
     return ", ".join(parts)
 
 
-def _told(finding: Finding, system: System) -> str | None:
+def _told(trial: Trial, system: System) -> str | None:
     """Return what was tried and what goes with it, for the table."""
-    return "; ".join(part for part in (_what(finding, system), finding.reason) if part) or None
+    return "; ".join(part for part in (_what(trial, system), trial.reason) if part) or None
 
 
-def _row(garden: Garden, finding: Finding, system: System) -> Row:
-    """Return the row of one finding."""
-    remedy = finding.remedy
+def _row(garden: Garden, trial: Trial, system: System) -> Row:
+    """Return the row of one trial."""
+    remedy = trial.remedy
     return {
-        "bed": garden.beds[finding.bed].name,
+        "bed": garden.beds[trial.bed].name,
         "remedy": remedy,
-        "verdict": finding.verdict,
-        "what": _told(finding, system),
-        "gain_mm": None if finding.left is None else finding.gain,
-        "left_mm": finding.left,
-        "soil_m": finding.amount if remedy.startswith("deeper soil") else None,
-        "longer_run_min": finding.amount if remedy == "longer runs" else None,
-        "days": list(finding.days),
-        "volumes_l": list(finding.volumes),
-        "volume_l": finding.amount if remedy == "by hand" else None,
-        "reason": finding.reason,
+        "verdict": trial.verdict,
+        "what": _told(trial, system),
+        "gain_mm": None if trial.left is None else trial.gain,
+        "left_mm": trial.left,
+        "least_stress_coefficient": trial.stress,
+        "soil_m": trial.amount if remedy.startswith("deeper soil") else None,
+        "longer_run_min": trial.amount if remedy == "longer runs" else None,
+        "days": list(trial.days),
+        "volumes_l": list(trial.volumes),
+        "volume_l": trial.amount if remedy == "by hand" else None,
+        "reason": trial.reason,
     }
 
 
-def remedy_part(garden: Garden, findings: Sequence[Finding], system: System) -> Part:
+def remedy_part(garden: Garden, trials: Sequence[Trial], system: System) -> Part:
     """Return every remedy tried, bed by bed."""
-    told = sorted(findings, key=lambda one: (one.bed, REMEDY_ORDER.index(one.remedy)))
+    told = sorted(trials, key=lambda one: (one.bed, REMEDY_ORDER.index(one.remedy)))
     return Part(
         "remedies",
         "Remedies, each alone, for beds past their limit",
         REMEDY_COLUMNS,
-        tuple(_row(garden, finding, system) for finding in told),
+        tuple(_row(garden, trial, system) for trial in told),
         group="bed",
     )
 
 
-def cure_line(findings: Sequence[Finding], system: System) -> str:
-    """Return what cures a bed at the least, or what helps most; `findings` are of that bed."""
-    told = sorted(findings, key=lambda one: REMEDY_ORDER.index(one.remedy))
+def cure_line(trials: Sequence[Trial], system: System) -> str:
+    """Return what cures a bed at the least, or what helps most; `trials` are of that bed."""
+    told = sorted(trials, key=lambda one: REMEDY_ORDER.index(one.remedy))
     cures = [one for one in told if one.verdict == "cures"]
     if cures:
         return f"What cures it, each alone: {'; '.join(_short(one, system) for one in cures)}."
-    helps = max((one for one in told if one.verdict == "helps"), key=lambda one: one.gain, default=None)
-    if helps is None:
+    helps = max(told, key=lambda one: one.worth)
+    if helps.verdict != "helps":
         return "Nothing that was tried helps it."
-    gain = format_quantity(helps.gain, "water_depth", system)
-    return f"Nothing that was tried cures it; most helps {_short(helps, system)}, by {gain}."
+    return f"Nothing that was tried cures it; most helps {_short(helps, system)}{_help(helps, system)}."
 
 
-def _short(finding: Finding, system: System) -> str:
+def _help(trial: Trial, system: System) -> str:
+    """Return how much a remedy helps that does not cure: depth, else what Ks becomes."""
+    if trial.gain > 0.0:
+        return f", by {format_quantity(trial.gain, 'water_depth', system)}"
+    return f": Ks {trial.stress:.2f}"
+
+
+def _short(trial: Trial, system: System) -> str:
     """Return a remedy in a few words with its least amount and what goes with it."""
-    told = _told(finding, system)
-    return f"{finding.remedy} ({told})" if told else finding.remedy
+    told = _told(trial, system)
+    return f"{trial.remedy} ({told})" if told else trial.remedy

@@ -10,8 +10,8 @@ import numpy as np
 from scheduler.garden.dimensions import System
 from scheduler.garden.plan import Garden, Restriction
 from scheduler.garden.units import format_quantity
-from scheduler.season.findings import Finding
 from scheduler.season.order import NOTABLE_EXCESS, OrderCase, longest_gap
+from scheduler.season.trials import Trial
 from scheduler.show.notes import day_text, garden_notes, restriction_notes, supply_notes, weather_notes
 from scheduler.show.order_remedies import cure_line, remedy_part
 from scheduler.show.report import Column, Part, Report, Row
@@ -38,8 +38,8 @@ BED_COLUMNS = (
     Column("past_days", "days\npast"),
     Column("past_mm", "past by\nat most", "water_depth"),
     Column("past_without_mm", "the same\nwithout order", "water_depth"),
-    Column("least_ks", "least\nKs", decimals=2),
-    Column("least_ks_without", ""),
+    Column("least_stress_coefficient", "least\nKs", decimals=2),
+    Column("least_stress_coefficient_without", ""),
     Column("volume_l", "water", "volume"),
     Column("volume_without_l", "without\norder", "volume"),
     Column("deficit_before_mm", ""),
@@ -105,8 +105,8 @@ def _bed_row(case: OrderCase, bed: int) -> Row:
         "past_days": int((kept.excess[:, bed] > NOTABLE_EXCESS).sum()) or None,
         "past_mm": float(kept.worst[bed]),
         "past_without_mm": float(lifted.worst[bed]),
-        "least_ks": float(kept.least_stress[bed]),
-        "least_ks_without": float(lifted.least_stress[bed]),
+        "least_stress_coefficient": float(kept.least_stress[bed]),
+        "least_stress_coefficient_without": float(lifted.least_stress[bed]),
         "volume_l": float(kept.litres[bed]),
         "volume_without_l": float(lifted.litres[bed]),
         "deficit_before_mm": float(kept.outlook.depletion[bed]),
@@ -160,7 +160,7 @@ def _cost_line(case: OrderCase, system: System) -> str:
     return f"The week takes {kept} with the order, {lifted} without it."
 
 
-def _bed_line(case: OrderCase, bed: int, found: Sequence[Finding], system: System) -> str:
+def _bed_line(case: OrderCase, bed: int, found: Sequence[Trial], system: System) -> str:
     """Return what the order does to a bed, and the least that cures it."""
     worst = int(np.argmax(case.kept.excess[:, bed]))
     first = case.kept.first_past(bed)
@@ -179,11 +179,11 @@ def _bed_line(case: OrderCase, bed: int, found: Sequence[Finding], system: Syste
     return f"{name}: {', '.join(told)}. {cure_line(found, system)}"
 
 
-def _lines(case: OrderCase, findings: Sequence[Finding], system: System) -> tuple[str, ...]:
+def _lines(case: OrderCase, trials: Sequence[Trial], system: System) -> tuple[str, ...]:
     """Return the answer in sentences."""
     lines = [*map(_entry_line, case.day.orders), _rhythm_line(case), _cost_line(case, system)]
     for bed in case.beds:
-        lines.append(_bed_line(case, bed, [f for f in findings if f.bed == bed], system))
+        lines.append(_bed_line(case, bed, [f for f in trials if f.bed == bed], system))
     if not case.beds:
         lines.append("The schedule under the order keeps every bed within its limit: it fits.")
     return tuple(lines)
@@ -200,9 +200,9 @@ def _hard_week_note(case: OrderCase, system: System) -> str:
     )
 
 
-def _remedy_notes(findings: Sequence[Finding]) -> tuple[str, ...]:
+def _remedy_notes(trials: Sequence[Trial]) -> tuple[str, ...]:
     """Return how the remedies were tried, if any were."""
-    if not findings:
+    if not trials:
         return ()
     notes = [
         "Every remedy is tried alone, by planning the week anew: deeper soil as if it had been there all "
@@ -216,10 +216,10 @@ def _remedy_notes(findings: Sequence[Finding]) -> tuple[str, ...]:
     return tuple(notes)
 
 
-def order_report(garden: Garden, case: OrderCase, *, findings: Sequence[Finding], system: System) -> Report:
+def order_report(garden: Garden, case: OrderCase, *, trials: Sequence[Trial], system: System) -> Report:
     """Return the answer on a restriction as a report.
 
-    `garden` is the plan as entered, `findings` are of every remedy that was tried.
+    `garden` is the plan as entered, `trials` are of every remedy that was tried.
     """
     on = case.day.on
     last = _date_of(case, DAYS_PER_WEEK - 1)
@@ -246,16 +246,16 @@ def order_report(garden: Garden, case: OrderCase, *, findings: Sequence[Finding]
                 BED_COLUMNS,
                 tuple(_bed_row(case, bed) for bed in range(len(garden.beds))),
             ),
-            remedy_part(garden, findings, system),
+            remedy_part(garden, trials, system),
             Part("orders", "", ORDER_COLUMNS, tuple(map(_order_row, case.day.orders)), machine_only=True),
         ),
-        lines=_lines(case, findings, system),
+        lines=_lines(case, trials, system),
         notes=(
             CAUTION,
             _hard_week_note(case, system),
             f"Each schedule starts from the soil of a replay under its own condition, from "
             f"{case.result.state_from} on; runs on record count in both.",
-            *_remedy_notes(findings),
+            *_remedy_notes(trials),
             *restriction_notes(garden, on, last),
             *weather_notes(case.setup.daily, weather_rows_of_week(case.setup.daily, case.result), until=on),
             *supply_notes(garden, in_use, system),

@@ -11,7 +11,7 @@ from scheduler.season.results import WeekResult
 from scheduler.season.run import run_week
 from scheduler.season.setup import set_up
 
-__all__ = ["Finding", "Remedy", "Verdict", "finding_of", "not_possible", "replanned"]
+__all__ = ["Trial", "Remedy", "Verdict", "trial_of", "not_possible", "replanned"]
 
 Remedy = Literal[
     "another day",
@@ -26,11 +26,14 @@ Remedy = Literal[
     "mulch and split runs",
     "by hand",
 ]
+#: Ks that rises by less than this is not shown.
+NOTABLE_RELIEF = 0.005
+
 Verdict = Literal["cures", "helps", "does nothing", "cannot be done"]
 
 
 @dataclass(frozen=True, slots=True)
-class Finding:
+class Trial:
     """What one remedy, tried alone, does for one bed.
 
     Attributes
@@ -42,7 +45,10 @@ class Finding:
     left : float or None
         By how much it still passes its limit at most [mm]; None where nothing was tried.
     gain : float
-        How much less that is than under the restriction alone [mm].
+        How much less that is than under the restriction alone [mm]; below 0 if it is more, as in deeper soil
+        that never fills.
+    stress, relief : float or None, float
+        Least Ks that is left, and by how much that is more than under the restriction alone.
     amount : float or None
         The least that cures, or the most that was tried: metres of soil, minutes on top of the longest run,
         litres by hand in all.
@@ -59,14 +65,21 @@ class Finding:
     verdict: Verdict
     left: float | None
     gain: float = 0.0
+    stress: float | None = None
+    relief: float = 0.0
     amount: float | None = None
     days: tuple[str, ...] = ()
     volumes: tuple[float, ...] = ()
     reason: str = ""
 
+    @property
+    def worth(self) -> tuple[bool, bool, float, float]:
+        """What it is worth beside other trials of the same bed; more is better."""
+        return self.verdict == "cures", self.verdict == "helps", self.gain, self.relief
+
 
 class _Told(TypedDict, total=False):
-    """What a finding may tell beside its verdict."""
+    """What a trial may tell beside its verdict."""
 
     amount: float | None
     days: tuple[str, ...]
@@ -74,20 +87,21 @@ class _Told(TypedDict, total=False):
     reason: str
 
 
-def finding_of(case: OrderCase, bed: int, remedy: Remedy, fare: Fare, **told: Unpack[_Told]) -> Finding:
+def trial_of(case: OrderCase, bed: int, remedy: Remedy, fare: Fare, **told: Unpack[_Told]) -> Trial:
     """Return what a fare means for a bed."""
-    left, before = float(fare.worst[bed]), float(case.kept.worst[bed])
+    left, stress = float(fare.worst[bed]), float(fare.least_stress[bed])
+    gain, relief = float(case.kept.worst[bed]) - left, stress - float(case.kept.least_stress[bed])
     verdict: Verdict = "does nothing"
     if left <= case.goal[bed]:
         verdict = "cures"
-    elif before - left > NOTABLE_EXCESS:
+    elif gain > NOTABLE_EXCESS or relief > NOTABLE_RELIEF:
         verdict = "helps"
-    return replace(Finding(bed, remedy, verdict, left, max(before - left, 0.0)), **told)
+    return replace(Trial(bed, remedy, verdict, left, gain, stress, relief), **told)
 
 
-def not_possible(bed: int, remedy: Remedy, reason: str) -> Finding:
-    """Return the finding of a remedy that was not tried."""
-    return Finding(bed, remedy, "cannot be done", None, reason=reason)
+def not_possible(bed: int, remedy: Remedy, reason: str) -> Trial:
+    """Return the trial of a remedy that was not tried."""
+    return Trial(bed, remedy, "cannot be done", None, reason=reason)
 
 
 def replanned(case: OrderCase, garden: Garden) -> tuple[WeekResult, Fare]:
