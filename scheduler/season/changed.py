@@ -16,8 +16,8 @@ __all__ = [
     "mulched_bed",
     "with_bed",
     "with_day",
-    "with_every_hour",
     "with_evening_window",
+    "with_every_hour",
     "with_longer_runs",
     "with_weekday_timer",
 ]

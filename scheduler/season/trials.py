@@ -11,7 +11,7 @@ from scheduler.season.results import WeekResult
 from scheduler.season.run import run_week
 from scheduler.season.setup import set_up
 
-__all__ = ["Trial", "Remedy", "Verdict", "trial_of", "not_possible", "replanned"]
+__all__ = ["Remedy", "Trial", "Verdict", "not_possible", "replanned", "trial_of"]
 
 Remedy = Literal[
     "another day",
@@ -27,7 +27,7 @@ Remedy = Literal[
     "by hand",
 ]
 #: Ks that rises by less than this is not shown.
-NOTABLE_RELIEF = 0.005
+_NOTABLE_RELIEF = 0.005
 
 Verdict = Literal["cures", "helps", "does nothing", "cannot be done"]
 
@@ -94,7 +94,7 @@ def trial_of(case: OrderCase, bed: int, remedy: Remedy, fare: Fare, **told: Unpa
     verdict: Verdict = "does nothing"
     if left <= case.goal[bed]:
         verdict = "cures"
-    elif gain > NOTABLE_EXCESS or relief > NOTABLE_RELIEF:
+    elif gain > NOTABLE_EXCESS or relief > _NOTABLE_RELIEF:
         verdict = "helps"
     return replace(Trial(bed, remedy, verdict, left, gain, stress, relief), **told)
 

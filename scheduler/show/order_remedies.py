@@ -116,12 +116,16 @@ def remedy_part(garden: Garden, trials: Sequence[Trial], system: System) -> Part
     )
 
 
-def cure_line(trials: Sequence[Trial], system: System) -> str:
-    """Return what cures a bed at the least, or what helps most; `trials` are of that bed."""
+def cure_line(trials: Sequence[Trial], system: System, *, anyway: bool = False) -> str:
+    """Return what cures a bed at the least, or what helps most; `trials` are of that bed.
+
+    `anyway` tells that it passes its limit without the restriction too.
+    """
     told = sorted(trials, key=lambda one: REMEDY_ORDER.index(one.remedy))
     cures = [one for one in told if one.verdict == "cures"]
     if cures:
-        return f"What cures it, each alone: {'; '.join(_short(one, system) for one in cures)}."
+        what = "What undoes the order's part" if anyway else "What cures it"
+        return f"{what}, each alone: {'; '.join(_short(one, system) for one in cures)}."
     helps = max(told, key=lambda one: one.worth)
     if helps.verdict != "helps":
         return "Nothing that was tried helps it."

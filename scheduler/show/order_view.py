@@ -160,7 +160,7 @@ def _cost_line(case: OrderCase, system: System) -> str:
     return f"The week takes {kept} with the order, {lifted} without it."
 
 
-def _bed_line(case: OrderCase, bed: int, found: Sequence[Trial], system: System) -> str:
+def _bed_line(case: OrderCase, bed: int, trials: Sequence[Trial], system: System) -> str:
     """Return what the order does to a bed, and the least that cures it."""
     worst = int(np.argmax(case.kept.excess[:, bed]))
     first = case.kept.first_past(bed)
@@ -170,13 +170,14 @@ def _bed_line(case: OrderCase, bed: int, found: Sequence[Trial], system: System)
         told[0] += f" by {by}"
     else:
         told.append(f"by {by} at most, on {day_text(_date_of(case, worst))}")
-    if case.lifted.worst[bed] > NOTABLE_EXCESS:
+    anyway = bool(case.lifted.worst[bed] > NOTABLE_EXCESS)
+    if anyway:
         without = format_quantity(float(case.lifted.worst[bed]), "water_depth", system)
         told.append(f"without the order by {without} all the same")
     if case.kept.least_stress[bed] < case.lifted.least_stress[bed] - 0.005:
         told.append(f"and its crops use less than they would (Ks {case.kept.least_stress[bed]:.2f})")
     name = case.setup.garden.beds[bed].name
-    return f"{name}: {', '.join(told)}. {cure_line(found, system)}"
+    return f"{name}: {', '.join(told)}. {cure_line(trials, system, anyway=anyway)}"
 
 
 def _lines(case: OrderCase, trials: Sequence[Trial], system: System) -> tuple[str, ...]:
