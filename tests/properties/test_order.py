@@ -5,12 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from scheduler.timetable.outlook import course_under
 from scheduler.timetable.week import weekly_timetable
 from tests.builders import EVERY_DAY
+from tests.season.orders import case_of, garden_of, steady, tried, tried_otherwise
 from tests.timetable.cases import FIRST, make_limits, make_zones, outlooks, restriction
 
 #: Shortages are told to a thousandth, and minutes are searched to a millionth of a millimetre.
@@ -58,3 +59,23 @@ def test_the_later_a_first_days_water_the_drier_it_ends(outlook, runs, minutes, 
     )
     assert np.all(early <= split + 1e-9)
     assert np.all(split <= evening + 1e-9)
+
+
+@settings(deadline=None, max_examples=6)
+@given(
+    st.floats(0.10, 0.40),
+    st.sets(st.sampled_from(EVERY_DAY), min_size=1, max_size=5),
+    st.floats(3.0, 7.0),
+    st.sampled_from([60, 120, 240]),
+)
+def test_what_is_told_as_a_cure_cures_when_tried_otherwise(depth, days, et, longest):
+    garden = garden_of(depth, days=tuple(sorted(days, key=EVERY_DAY.index)))
+    garden = replace(garden, timer=replace(garden.timer, longest_run=longest))
+    case = case_of(garden, steady(et))
+    assume(case.beds)
+    trials = tried(case)
+    single = [trial for trial in trials.values() if trial.verdict == "cures" and " and " not in trial.remedy]
+    assert tried_otherwise(case, garden, single) <= case.goal[0] + 1e-9
+    for trial in trials.values():
+        if trial.left is not None:
+            assert (trial.left <= case.goal[0]) == (trial.verdict == "cures")
