@@ -242,6 +242,13 @@ def test_every_remedy_of_a_bed_2_mm_short():
     assert "weekday timer" not in trials
 
 
+def test_a_remedy_that_leaves_a_third_of_a_millimetre_is_no_cure():
+    # RAW 14.7 mm. Whatever day is added, Saturday's fill ends on Monday at 15 mm, 0.3 past, or another does.
+    another = tried(case_of(garden_of(14.7 / 72.0)))["another day"]
+    assert another.verdict == "helps"
+    assert another.left == pytest.approx(0.3)
+
+
 def test_two_refills_by_hand_are_as_late_as_they_can_be():
     # Thursday and Monday end past 14.4 mm; on their mornings 10 mm are missing: 28.8 L each.
     by_hand = tried(case_of(garden_of(0.20)))["by hand"]
