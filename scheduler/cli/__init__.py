@@ -19,6 +19,7 @@ from scheduler.cli.checking import reconcile
 from scheduler.cli.compare import compare
 from scheduler.cli.fetching import fetch
 from scheduler.cli.layout import layout
+from scheduler.cli.order import order
 from scheduler.cli.plans import check, crops, new, schema
 from scheduler.cli.records import ledger, log
 from scheduler.cli.service import daily, publish, serve, unit
@@ -39,7 +40,8 @@ def rillbook() -> None:
 
 
 for command in (
-    *(week, bed, season, compare, weather, spacing, valves),
+    *(week, bed, season, compare, weather, spacing),
+    *(valves, order),
     *(check, layout, crops, schema, new),
     *(log, ledger, reconcile, fetch),
     *(daily, serve, publish, unit),

@@ -222,6 +222,7 @@ def _restriction(table: RestrictionTable) -> Restriction:
         begin=table.begin,
         until=table.until,
         exempt=table.exempt or "unknown",
+        asked_on=table.asked_on,
     )
 
 

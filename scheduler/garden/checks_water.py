@@ -167,6 +167,12 @@ def _check_restriction(restriction: Read[RestrictionTable]) -> Iterator[Fault]:
             f"{table.ends} is before it begins, {table.begins}",
             "write the last day it holds; are the two exchanged?",
         )
+    if restriction.has("asked_on", "ends") and table.asked_on is not None and table.asked_on > table.ends:
+        yield Fault(
+            restriction.place("asked_on"),
+            f"{table.asked_on} is after its last day, {table.ends}",
+            "write the day on which you asked or read it, or the restriction of the coming season",
+        )
     if restriction.has("days") and table.days:
         yield from _check_days(restriction.place("days"), table.days)
     if not restriction.has("begin", "until"):

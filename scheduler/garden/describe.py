@@ -181,7 +181,8 @@ def _hours(garden: Garden) -> Iterator[Line]:
     for number, rule in enumerate(garden.restrictions, start=1):
         hours = "all hours" if rule.begin is None or rule.until is None else _span(rule.begin, rule.until)
         what = f"{rule.reason or 'limit'}, {rule.begins} to {rule.ends}"
-        yield f"restriction {number}", what, f"{' '.join(rule.days)}, {hours}; exempt: {rule.exempt}"
+        asked = "" if rule.asked_on is None else f", asked or read on {rule.asked_on}"
+        yield f"restriction {number}", what, f"{' '.join(rule.days)}, {hours}; exempt: {rule.exempt}{asked}"
 
 
 def _span(begin: time, until: time) -> str:

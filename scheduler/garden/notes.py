@@ -16,6 +16,8 @@ from scheduler.garden.plan import Assumption, Bed, Garden
 from scheduler.garden.plantables import BedTables, PlanTables
 from scheduler.garden.schema_beds import BedTable
 from scheduler.garden.schema_place import PlanningTable
+from scheduler.garden.schema_water import RestrictionTable
+from scheduler.garden.tableread import Read
 from scheduler.garden.units import both_systems
 
 __all__ = ["assumptions"]
@@ -28,6 +30,8 @@ _PLANNING_WORDS = {
 }
 # A count that differs from the line's own by more than this share is worth a second look.
 _COUNT_TOLERANCE = 0.15
+# An answer older than this at the start of a restriction is worth asking for again [d].
+_FRESH_ANSWER = 366
 
 
 def assumptions(tables: PlanTables, garden: Garden) -> Iterator[Assumption]:
@@ -156,6 +160,16 @@ def _timer_notes(tables: PlanTables) -> Iterator[Assumption]:
             yield Assumption(
                 restriction.where, "whether you are exempt is unknown; ask whoever made the rule"
             )
+        yield from _asked_long_ago(restriction)
+
+
+def _asked_long_ago(restriction: Read[RestrictionTable]) -> Iterator[Assumption]:
+    table = restriction.table
+    if table.asked_on is not None and (table.begins - table.asked_on).days > _FRESH_ANSWER:
+        yield Assumption(
+            f"{restriction.where} > asked_on",
+            f"{table.asked_on} is more than a year before it begins; orders change, so ask again",
+        )
 
 
 def _bill_notes(tables: PlanTables) -> Iterator[Assumption]:

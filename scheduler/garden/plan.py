@@ -309,7 +309,10 @@ class WateringWindow:
 
 @dataclass(frozen=True, slots=True)
 class Restriction:
-    """A limit on watering as the person entered it; whether it applies is the person's entry too."""
+    """A limit on watering as the person entered it; whether it applies is the person's entry too.
+
+    `asked_on` is the day on which the person asked about it or read it; None if the plan does not say.
+    """
 
     reason: str
     begins: date
@@ -318,6 +321,7 @@ class Restriction:
     begin: time | None
     until: time | None
     exempt: Literal["yes", "no", "unknown"]
+    asked_on: date | None = None
 
 
 @dataclass(frozen=True, slots=True)

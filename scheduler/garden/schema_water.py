@@ -135,6 +135,9 @@ class RestrictionTable(Table):
     exempt: Literal["yes", "no", "unknown"] | None = Field(
         default=None, description="Whether drip or food beds are exempt, as far as you know."
     )
+    asked_on: Annotated[date, Day("2026-06-20")] | None = Field(
+        default=None, description="Day on which you asked about it or read it."
+    )
 
 
 class BlockTable(Table):

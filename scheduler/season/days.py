@@ -135,7 +135,7 @@ def catch_up_limit(growth: Growth, limit: FloatArray, *, depletion: FloatArray) 
 
 
 def outlook_from(
-    growth: Growth, days: BedDays, *, state: SoilState, net_rate: FloatArray, reserve: float, evening: bool
+    growth: Growth, days: BedDays, *, state: SoilState, net_rate: FloatArray, reserve: float, evening: float
 ) -> BedOutlook:
     """Return what the planner is told; `net_rate` [mm/min] of shape (n_days, n_beds)."""
     limit = depletion_limit(growth, days, reserve=reserve)

@@ -112,7 +112,7 @@ def _monday_planner(setup: Setup) -> Watering:
     def plan_week(span: Span, day: int, lived: Lived) -> ComingDays:
         ahead = _growth_ahead(setup, span, day)
         planned = _plan(setup, ahead, first=span.dates[day].item(), lived=lived)
-        return ComingDays(_minutes(setup, planned.plan, ahead), planned.seen.evening, planned.plan)
+        return ComingDays(_minutes(setup, planned.plan, ahead), bool(planned.seen.evening), planned.plan)
 
     return plan_week
 

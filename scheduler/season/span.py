@@ -105,7 +105,7 @@ def live_through(
     log: dict[str, FloatArray],
     *,
     mornings: SoilState,
-    evening: bool,
+    evening: float,
 ) -> Lived:
     """Enter one day into the log, its morning into `mornings`, and return what its end leaves."""
     begun = _morning_of(span, day, lived)
@@ -115,8 +115,8 @@ def live_through(
     balance = step(
         begun.soil,
         span.days.conditions.on(day).times(begun.feedback.factor),
-        applied=0.0 if evening else applied,
-        applied_late=applied if evening else None,
+        applied=applied * (1.0 - evening),
+        applied_late=applied * evening if evening else None,
     )
     log["correction"][day] = (begun.soil.depletion + begun.soil.below) - (
         lived.soil.depletion + lived.soil.below

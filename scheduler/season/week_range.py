@@ -130,6 +130,7 @@ def _put_right(state: SoilState, known: SoilState, where: NDArray[np.bool_]) -> 
     return SoilState(*(np.where(where, a, b) for a, b in zip(known, state, strict=True)))
 
 
-def _lived(state: SoilState, day: Conditions, water: FloatArray, *, evening: bool) -> DayBalance:
+def _lived(state: SoilState, day: Conditions, water: FloatArray, *, evening: float) -> DayBalance:
     """Return the beds after one day with the water of the timer before or after its use."""
-    return step(state, day, applied=0.0 if evening else water, applied_late=water if evening else None)
+    late = water * evening if evening else None
+    return step(state, day, applied=water * (1.0 - evening), applied_late=late)

@@ -176,7 +176,8 @@ def restriction_notes(garden: Garden, first: date, last: date) -> tuple[str, ...
                 "no": "kept",
                 "unknown": "kept, since it is not known whether drip or food beds are exempt; ask",
             }[limit.exempt]
-            notes.append(f"Restriction ({limit.reason}), {limit.begins} to {limit.ends}: {kept}.")
+            asked = "" if limit.asked_on is None else f" (asked or read on {limit.asked_on})"
+            notes.append(f"Restriction ({limit.reason}), {limit.begins} to {limit.ends}: {kept}{asked}.")
     return tuple(notes)
 
 

@@ -34,8 +34,8 @@ class BedOutlook:
         Depletion that a bed should not pass [mm]: RAW less the reserve; infinite where nothing grows.
     net_rate : array, shape (n_days, n_beds)
         Depth stored for each minute that the bed's valve is open [mm/min].
-    evening : bool
-        True if runs come in the evening, after the day's use; else they come before it.
+    evening : float
+        Share of a day's water that comes in the evening, after the day's use; the rest comes before it.
     """
 
     conditions: Conditions
@@ -43,7 +43,7 @@ class BedOutlook:
     state: SoilState
     limit: FloatArray
     net_rate: FloatArray
-    evening: bool = False
+    evening: float = 0.0
 
     @property
     def n_days(self) -> int:
@@ -77,8 +77,8 @@ def _lived(outlook: BedOutlook, masks: FloatArray, minutes: FloatArray | IntArra
         balance = step(
             state,
             outlook.conditions.on(day),
-            applied=nothing if outlook.evening else water,
-            applied_late=water if outlook.evening else None,
+            applied=water * (1.0 - outlook.evening),
+            applied_late=water * outlook.evening if outlook.evening else None,
         )
         yield balance
         state = balance.state

@@ -58,6 +58,18 @@ BAD_ADDITIONS = [
         '"to"',
     ),
     (
+        "[[restriction]]\nbegins = 2026-07-01\nends = 2026-09-15\nasked_on = 2026-09-16\n",
+        "restriction 1 > asked_on",
+        "2026-09-16 is after its last day, 2026-09-15",
+        "the day on which you asked",
+    ),
+    (
+        '[[restriction]]\nbegins = 2026-07-01\nends = 2026-09-15\nasked_on = "June"\n',
+        "restriction 1 > asked_on",
+        "June",
+        "2026-06-20",
+    ),
+    (
         '[[restriction]]\nreason = "order"\nbegins = 2026-07-01\nends = 2026-09-15\nexempt = true\n',
         "restriction 1 (order) > exempt",
         "true",

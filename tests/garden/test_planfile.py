@@ -206,6 +206,24 @@ def test_weather_choice_and_restrictions(changed, garden_of):
     assert any("exempt is unknown" in note for note in map(str, garden.assumed))
 
 
+def test_the_day_a_restriction_was_asked_about(changed, garden_of):
+    rule = '[[restriction]]\nbegins = 2026-07-01\nends = 2026-09-15\ndays = ["Tue", "Sat"]\nexempt = "no"\n'
+    garden = garden_of(changed() + rule + "asked_on = 2026-06-20\n")
+    assert garden.restrictions[0].asked_on == date(2026, 6, 20)
+    told = [line for line in describe_plan(garden) if line[0] == "restriction 1"]
+    assert told[0][2] == "Tue Sat, all hours; exempt: no, asked or read on 2026-06-20"
+    assert not any("ask" in note.text for note in garden.assumed if note.where.startswith("restriction"))
+    assert garden_of(changed() + rule).restrictions[0].asked_on is None
+
+
+def test_an_answer_more_than_a_year_old_is_worth_a_second_look(changed, garden_of):
+    rule = '[[restriction]]\nbegins = 2026-07-01\nends = 2026-09-15\nexempt = "yes"\nasked_on = '
+    old = garden_of(changed() + rule + "2025-06-29\n")
+    assert any("more than a year before it begins" in note.text for note in old.assumed)
+    fresh = garden_of(changed() + rule + "2025-07-02\n")
+    assert not any("more than a year before it begins" in note.text for note in fresh.assumed)
+
+
 def test_elevation_below_the_sea(changed, garden_of):
     assert garden_of(changed(('"230 ft"', '"-100 ft"'))).site.elevation == pytest.approx(-100 * FOOT)
 
