@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from scheduler.garden.plan import Garden
     from scheduler.season.field import FieldNotes
     from scheduler.show.report import Report
+    from scheduler.timetable.effort import Effort
     from scheduler.weather.record import DailyWeather
 
 __all__ = [
@@ -27,11 +28,13 @@ __all__ = [
     "GARDEN",
     "ON",
     "PLOT",
+    "SECONDS",
     "UNITS",
     "NotFeasibleError",
     "answer",
     "as_date",
     "check_form",
+    "effort_for",
     "first_day",
     "load",
     "options",
@@ -85,6 +88,13 @@ ON = click.option(
     "--on", type=DAY, callback=as_date, help="First day of the table; today at the garden if not given."
 )
 PLOT = click.option("--plot", type=FILE, help="Draw the answer too, as .svg or .png.")
+SECONDS = click.option(
+    "--seconds",
+    type=click.FloatRange(min=0.0),
+    default=10.0,
+    show_default=True,
+    help="How long to look for a better setting where outlets crowd each other.",
+)
 GARDEN = click.argument("garden", type=FILE)
 
 
@@ -167,6 +177,15 @@ def recorded(path: Path, garden: Garden, *, until: date) -> FieldNotes:
     begins = min(state.on for state in garden.soil_states)
     with open_reader(place) as reader:
         return field_notes(reader, garden, begins=begins, ends=until)
+
+
+def effort_for(seconds: float) -> Effort:
+    """Return the effort of a search that may take some seconds from now on."""
+    from scheduler.clock import elapsed
+    from scheduler.timetable.effort import Effort
+
+    begun = elapsed()
+    return Effort(seconds_left=lambda: seconds - (elapsed() - begun))
 
 
 def first_day(on: date | None, garden: Garden) -> date:

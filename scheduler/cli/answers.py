@@ -15,11 +15,13 @@ from scheduler.cli.answering import (
     GARDEN,
     ON,
     PLOT,
+    SECONDS,
     UNITS,
     NotFeasibleError,
     answer,
     as_date,
     check_form,
+    effort_for,
     first_day,
     load,
     options,
@@ -42,17 +44,25 @@ __all__ = ["bed", "season", "weather", "week"]
 
 @click.command()
 @GARDEN
-@options(ON, UNITS, FORMAT, PLOT)
-def week(garden: Path, on: date | None, units: System, plot: Path | None, **form: Any) -> None:
+@options(ON, SECONDS, UNITS, FORMAT, PLOT)
+def week(
+    garden: Path, on: date | None, seconds: float, units: System, plot: Path | None, **form: Any
+) -> None:
     """Make the run-time table of seven days: timer settings, bed valve minutes, and why."""
     from scheduler.season.run import run_week
     from scheduler.show.week_view import week_report
+    from scheduler.timetable.conflict import conflict_of_week
 
     check_form(form, plot)
     plan, daily = load(garden)
     day = first_day(on, plan)
-    result = run_week(plan, daily, on=day, notes=recorded(garden, plan, until=day))
-    report = week_report(plan, daily, result=result, system=words(units, form))
+    result = run_week(
+        plan, daily, on=day, notes=recorded(garden, plan, until=day), effort=effort_for(seconds)
+    )
+    conflict = None
+    if result.plan.conflicts:
+        conflict = conflict_of_week(day, result.outlook, zones=result.zones, limits=result.limits)
+    report = week_report(plan, daily, result=result, system=words(units, form), conflict=conflict)
     if plot is not None:
         from scheduler.show.plot import deficit_figure, save_figure
         from scheduler.show.traces import week_traces

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from scheduler.garden.dimensions import System
@@ -9,6 +11,7 @@ from scheduler.garden.plan import Garden
 from scheduler.season.hand import hand_water
 from scheduler.season.results import WeekResult
 from scheduler.season.supply import supply_arrays
+from scheduler.show.conflict_view import conflict_lines, conflict_part
 from scheduler.show.hand_view import hand_lines, hand_part
 from scheduler.show.known import known_notes
 from scheduler.show.notes import (
@@ -26,7 +29,10 @@ from scheduler.show.pulse_view import pulse_lines
 from scheduler.show.ranges import week_range_note
 from scheduler.show.report import Column, Part, Report, Row
 from scheduler.show.week_beds import bed_part, day_of, mixed_lines
+from scheduler.show.why_view import proof_note, why_lines, why_part
+from scheduler.timetable.conflict import Conflict
 from scheduler.timetable.patterns import DAYS_PER_WEEK
+from scheduler.timetable.why import reasons_of_week
 from scheduler.timetable.windows import NOON
 from scheduler.weather.record import DailyWeather
 
@@ -141,9 +147,27 @@ def _evening_notes(result: WeekResult) -> list[str]:
     return []
 
 
-def week_report(garden: Garden, daily: DailyWeather, *, result: WeekResult, system: System) -> Report:
-    """Return the table of one week as a report."""
+def _conflict_parts(garden: Garden, result: WeekResult, conflict: Conflict | None) -> list[Part]:
+    """Return the changes that would make the runs fit, and the table under the least of them."""
+    if conflict is None or not conflict.remedies:
+        return []
+    least = conflict.remedies[0]
+    zones, _ = _zone_rows(garden, replace(result, plan=least.plan))
+    eased = Part("eased", f"The timer then, with {least.change}", ZONE_COLUMNS, tuple(zones))
+    return [conflict_part(conflict), eased]
+
+
+def week_report(
+    garden: Garden,
+    daily: DailyWeather,
+    *,
+    result: WeekResult,
+    system: System,
+    conflict: Conflict | None = None,
+) -> Report:
+    """Return the table of one week as a report; `conflict` tells what keeps its runs from fitting."""
     zones, runs = _zone_rows(garden, result)
+    reasons = reasons_of_week(result.plan, result.outlook, zones=result.zones, limits=result.limits)
     beds = bed_part(garden, result, system)
     in_use = tuple(
         bed for bed, use in zip(garden.beds, result.growth.in_use[:DAYS_PER_WEEK].T, strict=True) if use.any()
@@ -165,6 +189,8 @@ def week_report(garden: Garden, daily: DailyWeather, *, result: WeekResult, syst
             beds,
             Part("days", "Weather reckoned with", DAY_COLUMNS, tuple(_day_rows(result))),
             Part("runs", "Runs", RUN_COLUMNS, tuple(runs), machine_only=True),
+            why_part(garden, result.on, reasons),
+            *_conflict_parts(garden, result, conflict),
             hand_part(by_hand),
         ),
         lines=(
@@ -172,9 +198,12 @@ def week_report(garden: Garden, daily: DailyWeather, *, result: WeekResult, syst
             *hand_lines(by_hand, system),
             *mixed_lines(garden, beds.rows, result, system),
             *pulse_lines(garden, result, system),
+            *why_lines(garden, result.on, reasons, system=system),
             *(f"DOES NOT FIT: {text}." for text in result.plan.conflicts),
+            *(conflict_lines(conflict) if conflict is not None else ()),
         ),
         notes=(
+            proof_note(result.plan, system),
             reckoned,
             _outlook_note(result),
             f"Of rain ahead {percent(care.forecast_rain)} of a forecast and {percent(care.normal_rain)} of a "
@@ -191,5 +220,9 @@ def week_report(garden: Garden, daily: DailyWeather, *, result: WeekResult, syst
             *garden_notes(garden, in_use),
             "Dig and feel 12 to 24 hours after a run: the soil overrules the sum.",
         ),
-        extra={"conflicts": list(result.plan.conflicts)},
+        extra={
+            "conflicts": list(result.plan.conflicts),
+            "limits_in_conflict": list(conflict.limits) if conflict is not None else [],
+            "proven_best": result.plan.proven,
+        },
     )

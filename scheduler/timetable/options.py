@@ -19,6 +19,8 @@ from scheduler.timetable.outlook import BedOutlook
 from scheduler.timetable.runtime import run_lengths
 
 __all__ = [
+    "SHORTAGE_PARTS",
+    "WATER_PARTS",
     "Score",
     "ZoneOptions",
     "best_score",

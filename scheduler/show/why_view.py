@@ -1,0 +1,114 @@
+"""Why the timer runs on its days, and how sure it is that no other setting is better."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date, timedelta
+
+from scheduler.garden.dimensions import System
+from scheduler.garden.plan import Garden
+from scheduler.garden.units import format_quantity
+from scheduler.show.notes import day_text
+from scheduler.show.report import Column, Part, Row
+from scheduler.timetable.options import SHORTAGE_PARTS, WATER_PARTS
+from scheduler.timetable.week import WeekPlan
+from scheduler.timetable.why import Instead, ZoneReasons
+
+__all__ = ["proof_note", "why_lines", "why_part"]
+
+COLUMNS = (
+    Column("zone", "zone"),
+    Column("date", "run of", day=True),
+    Column("bed", "without it"),
+    Column("past_limit_on", "passes its limit on", day=True),
+)
+
+#: Alternatives that differ by less are as good [L], [mm d].
+SAME_WATER = 0.05
+SAME_SHORTAGE = 0.05
+
+
+def _on(first: date, day: int) -> date:
+    """Return the date of a day of the week."""
+    return first + timedelta(days=day)
+
+
+def why_part(garden: Garden, first: date, reasons: Sequence[ZoneReasons]) -> Part:
+    """Return what leaving out each run would do, for machines."""
+    rows: list[Row] = [
+        {
+            "zone": zone.zone,
+            "date": _on(first, missed.day),
+            "bed": None if missed.bed is None else garden.beds[missed.bed].name,
+            "past_limit_on": None if missed.past is None else _on(first, missed.past),
+        }
+        for zone in reasons
+        for missed in zone.missed
+    ]
+    return Part("why", "Why these days", COLUMNS, tuple(rows), machine_only=True)
+
+
+def _without(garden: Garden, first: date, zone: ZoneReasons) -> str:
+    """Return what leaving out one of the runs would do."""
+    found = [
+        f"{_on(first, missed.day):%a}, and {garden.beds[missed.bed].name} passes its limit on "
+        f"{day_text(_on(first, missed.past))}"
+        for missed in zone.missed
+        if missed.bed is not None and missed.past is not None
+    ]
+    if not found:
+        return "its runs make up for what is missing already"
+    return "leave out the run of " + "; of ".join(found)
+
+
+def _instead(instead: Instead | None, days: str, system: System) -> str | None:
+    """Return what other days would do."""
+    if instead is None:
+        return None
+    if instead.shortage > SAME_SHORTAGE:
+        return f"{days} would leave beds drier"
+    if instead.shortage < -SAME_SHORTAGE:
+        return f"{days} would serve its beds better, but the other outlets need those hours"
+    if instead.litres > SAME_WATER:
+        return f"{days} would take {format_quantity(instead.litres, 'volume', system)} more"
+    if instead.litres < -SAME_WATER:
+        return f"{days} would take less, but the other outlets need those hours"
+    return f"{days} would do as well; ties go to fewer runs and earlier days"
+
+
+def why_lines(garden: Garden, first: date, reasons: Sequence[ZoneReasons], *, system: System) -> list[str]:
+    """Return one sentence a zone on why it runs on its days."""
+    lines = []
+    for zone in reasons:
+        count = len(zone.missed)
+        fewer = None
+        if zone.fewer is not None:
+            days = "no run" if not zone.fewer.run_days else f"{zone.fewer.run_days} run days"
+            fewer = _instead(zone.fewer, f"{days} at best", system)
+        others = _instead(zone.others, f"{count} other days" if count > 1 else "any other day", system)
+        parts = [_without(garden, first, zone), *(text for text in (fewer, others) if text)]
+        lines.append(f"Why these days, {zone.zone}: {'. '.join(parts)}.")
+    return lines
+
+
+def proof_note(plan: WeekPlan, system: System) -> str:
+    """Return how sure it is that no other setting of the timer is better."""
+    if plan.proven:
+        return (
+            "No other setting that this timer and these hours allow leaves the beds less short, or as little "
+            "short with less water: all were ruled out."
+        )
+    score, bound = plan.score, plan.bound
+    if score.shortage > bound.shortage:
+        most = (score.shortage - bound.shortage) / SHORTAGE_PARTS
+        return (
+            f"The hours are crowded and the search ended early: the beds are past their limits by "
+            f"{score.shortage / SHORTAGE_PARTS:.1f} mm and days in sum, of which another setting could save "
+            f"{most:.1f} at most."
+        )
+    litres = max(score.water - bound.water, 0) / WATER_PARTS
+    share = 100.0 * litres * WATER_PARTS / max(score.water, 1)
+    return (
+        "The hours are crowded and the search ended early: another setting could save "
+        f"{format_quantity(litres, 'volume', system)} ({share:.0f} %) at most."
+    )
