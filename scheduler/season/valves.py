@@ -14,7 +14,7 @@ from scheduler.season.field import FieldNotes
 from scheduler.season.results import WeekResult
 from scheduler.season.setup import set_up
 from scheduler.timetable.choices import ZoneBeds, outlook_of
-from scheduler.timetable.least import bed_shortage
+from scheduler.timetable.least import bed_shortage, past_limit
 from scheduler.timetable.limits import Limits, hours_ahead
 from scheduler.timetable.outlook import BedOutlook, depletion_under
 from scheduler.timetable.patterns import DAYS_PER_WEEK, DayPattern, day_patterns
@@ -219,7 +219,7 @@ def _answer(
             days=days,
             begins=begins,
             minutes=minutes,
-            shortage=round(float(shortage.sum()), 3),
+            shortage=round(float((past_limit(part, depletion[:, None, :]) ** 2).sum()), 3),
         ),
         depletion=depletion,
         shortage=shortage,

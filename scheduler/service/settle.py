@@ -143,7 +143,7 @@ def _held(old: Standing, setting: ZoneSetting, fresh: WeekResult, beds: ZoneBeds
 
 
 def _stress(setting: ZoneSetting, outlook: BedOutlook, beds: ZoneBeds, *, days: int) -> float:
-    """Return by how much a setting lets a zone pass its readily available water on the next days [mm d].
+    """Return by how much a setting lets a zone pass its readily available water on the next days [mm2 d].
 
     The limit takes its place where that is the greater, as in shallow beds.
     """

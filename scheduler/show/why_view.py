@@ -10,7 +10,7 @@ from scheduler.garden.plan import Garden
 from scheduler.garden.units import format_quantity
 from scheduler.show.notes import day_text
 from scheduler.show.report import Column, Part, Row
-from scheduler.timetable.options import SHORTAGE_PARTS, WATER_PARTS
+from scheduler.timetable.options import WATER_PARTS
 from scheduler.timetable.week import WeekPlan
 from scheduler.timetable.why import Instead, ZoneReasons
 
@@ -23,7 +23,7 @@ COLUMNS = (
     Column("past_limit_on", "passes its limit on", day=True),
 )
 
-#: Alternatives that differ by less are as good [L], [mm d].
+#: Alternatives that differ by less are as good [L], [mm2 d].
 SAME_WATER = 0.05
 SAME_SHORTAGE = 0.05
 
@@ -100,11 +100,10 @@ def proof_note(plan: WeekPlan, system: System) -> str:
         )
     score, bound = plan.score, plan.bound
     if score.shortage > bound.shortage:
-        most = (score.shortage - bound.shortage) / SHORTAGE_PARTS
+        share = 100.0 * (score.shortage - bound.shortage) / score.shortage
         return (
-            f"The hours are crowded and the search ended early: the beds are past their limits by "
-            f"{score.shortage / SHORTAGE_PARTS:.1f} mm and days in sum, of which another setting could save "
-            f"{most:.1f} at most."
+            "The hours are crowded and the search ended early: another setting could lessen what the beds "
+            f"are past their limits by {share:.0f} % at most (reckoned by its squares)."
         )
     litres = max(score.water - bound.water, 0) / WATER_PARTS
     share = 100.0 * litres * WATER_PARTS / max(score.water, 1)

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scheduler.garden.plan import Zone
-from scheduler.timetable.least import area_mean_shortage, bed_shortage, least_minutes_by_mean
+from scheduler.timetable.least import least_minutes_by_mean, mean_past_limit, past_limit
 from scheduler.timetable.outlook import BedOutlook, depletion_under
 from scheduler.timetable.patterns import DAYS_PER_WEEK
 from scheduler.water.balance import SoilState
@@ -37,7 +37,7 @@ class ZoneBeds:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class ZoneChoices:
-    """Every pattern for one zone: minutes a run day, shortage [mm d], water [L]; best first in `order`.
+    """Every pattern for one zone: minutes a run day, shortage [mm2 d], water [L]; best first in `order`.
 
     Least shortage goes before least water, then come fewer runs and earlier days.
     """
@@ -62,16 +62,20 @@ def outlook_of(outlook: BedOutlook, index: IntArray) -> BedOutlook:
 
 
 def _shortage_by_rule(beds: ZoneBeds, part: BedOutlook, depletion: FloatArray) -> FloatArray:
-    """Return how short a zone is by its own rule [mm d], (n_settings,); `part` are its beds alone."""
+    """Return how short a zone is by its own rule [mm2 d], (n_settings,); `part` are its beds alone.
+
+    Squares, so that what cannot be had is spread over beds and days: one far past its limit is worse than two
+    that are a little past theirs.
+    """
     if beds.zone.rule == "area mean":
-        return area_mean_shortage(part, depletion, beds.area)
-    return bed_shortage(part, depletion).sum(axis=1)
+        return np.asarray((mean_past_limit(part, depletion, beds.area) ** 2).sum(axis=0))
+    return np.asarray((past_limit(part, depletion) ** 2).sum(axis=(0, 2)))
 
 
 def zone_shortage(
     beds: ZoneBeds, outlook: BedOutlook, masks: FloatArray, minutes: FloatArray | IntArray
 ) -> FloatArray:
-    """Return how short each setting leaves a zone, by the zone's own rule [mm d], (n_settings,)."""
+    """Return how short each setting leaves a zone, by the zone's own rule [mm2 d], (n_settings,)."""
     part = outlook_of(outlook, beds.index)
     return _shortage_by_rule(beds, part, depletion_under(part, masks, minutes[:, None]))
 

@@ -9,7 +9,14 @@ from numpy.typing import NDArray
 
 from scheduler.timetable.outlook import BedOutlook, depletion_under
 
-__all__ = ["area_mean_shortage", "bed_shortage", "least_minutes_by_bed", "least_minutes_by_mean"]
+__all__ = [
+    "area_mean_shortage",
+    "bed_shortage",
+    "least_minutes_by_bed",
+    "least_minutes_by_mean",
+    "mean_past_limit",
+    "past_limit",
+]
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -18,19 +25,27 @@ IntArray = NDArray[np.int64]
 SAME_SHORTAGE = 1e-6
 
 
+def past_limit(outlook: BedOutlook, depletion: FloatArray) -> FloatArray:
+    """Return by how much each bed is past its limit each day [mm], (n_days, n_settings, n_beds)."""
+    return np.maximum(depletion - outlook.limit[:, None, :], 0.0)
+
+
+def mean_past_limit(outlook: BedOutlook, depletion: FloatArray, area: FloatArray) -> FloatArray:
+    """Return by how much the area mean of beds in use is past its limit [mm], (n_days, n_settings)."""
+    weight = np.where(outlook.in_use, area, 0.0)
+    weight = weight / np.maximum(weight.sum(axis=1, keepdims=True), 1e-12)
+    limit = np.where(outlook.in_use, outlook.limit, 0.0)
+    return np.maximum(((depletion - limit[:, None, :]) * weight[:, None, :]).sum(axis=2), 0.0)
+
+
 def bed_shortage(outlook: BedOutlook, depletion: FloatArray) -> FloatArray:
     """Return by how much each bed passes its limit, summed over the days [mm d], (n_settings, n_beds)."""
-    over = depletion - outlook.limit[:, None, :]
-    return np.maximum(over, 0.0).sum(axis=0)
+    return np.asarray(past_limit(outlook, depletion).sum(axis=0))
 
 
 def area_mean_shortage(outlook: BedOutlook, depletion: FloatArray, area: FloatArray) -> FloatArray:
     """Return by how much the area mean of the beds in use passes the mean limit [mm d], (n_settings,)."""
-    weight = np.where(outlook.in_use, area, 0.0)
-    weight = weight / np.maximum(weight.sum(axis=1, keepdims=True), 1e-12)
-    limit = np.where(outlook.in_use, outlook.limit, 0.0)
-    over = ((depletion - limit[:, None, :]) * weight[:, None, :]).sum(axis=2)
-    return np.maximum(over, 0.0).sum(axis=0)
+    return np.asarray(mean_past_limit(outlook, depletion, area).sum(axis=0))
 
 
 def _least(shortage_of: Callable[[IntArray], FloatArray], shape: tuple[int, ...], last: int) -> IntArray:

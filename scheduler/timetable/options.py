@@ -19,7 +19,6 @@ from scheduler.timetable.outlook import BedOutlook
 from scheduler.timetable.runtime import run_lengths
 
 __all__ = [
-    "SHORTAGE_PARTS",
     "WATER_PARTS",
     "Score",
     "ZoneOptions",
@@ -33,7 +32,7 @@ __all__ = [
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
-#: Shortages are told apart to a thousandth of a mm d, water to a millilitre.
+#: Shortages are told apart to a thousandth of a mm2 d, water to a millilitre.
 SHORTAGE_PARTS = 1000.0
 WATER_PARTS = 1000.0
 HASTY_PARTS = 1000.0
@@ -42,8 +41,8 @@ HASTY_PARTS = 1000.0
 class Score(NamedTuple):
     """How good a setting is, the least being the best.
 
-    Shortage [0.001 mm d]; `hasty`, how far its runs go beyond what the soil takes at once [0.001 min a week];
-    water [mL]; runs a week.
+    Shortage [0.001 mm2 d]; `hasty`, how far its runs go beyond what the soil takes at once [0.001 min a
+    week]; water [mL]; runs a week.
     """
 
     shortage: int
@@ -80,7 +79,7 @@ class ZoneOptions:
 
 
 def rounded_shortage(shortage: FloatArray) -> IntArray:
-    """Return shortages [mm d] in the parts that scores are told apart by."""
+    """Return shortages [mm2 d] in the parts that scores are told apart by."""
     return np.rint(np.asarray(shortage) * SHORTAGE_PARTS).astype(np.int64)
 
 

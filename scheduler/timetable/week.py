@@ -31,7 +31,7 @@ __all__ = ["WeekPlan", "WeekWays", "ZoneSetting", "expected_course", "ways_of_we
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
-#: A shortage that the limits cause counts as a conflict from here on [mm d].
+#: A shortage that the limits cause counts as a conflict from here on [mm2 d].
 NOTABLE_SHORTAGE = 0.5
 
 
@@ -147,7 +147,7 @@ def ways_of_week(first: date, outlook: BedOutlook, *, zones: Sequence[ZoneBeds],
 
 
 def _unlimited_shortage(beds: ZoneBeds, outlook: BedOutlook) -> float:
-    """Return how short a zone would be if it were refilled every day [mm d]."""
+    """Return how short a zone would be if it were refilled every day [mm2 d]."""
     daily = replace(outlook, net_rate=np.where(outlook.in_use, np.maximum(outlook.net_rate, 1.0), 0.0))
     masks = np.ones((1, outlook.n_days))
     plenty = np.array([float(outlook.conditions.storage.max()) + 1.0])

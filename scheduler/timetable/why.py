@@ -38,7 +38,7 @@ class Missed:
 
 @dataclass(frozen=True, slots=True)
 class Instead:
-    """The best other days: litres a week and shortage [mm d] beyond the chosen days, negative for less."""
+    """The best other days: litres a week and shortage [mm2 d] beyond the chosen days, negative for less."""
 
     run_days: int
     litres: float

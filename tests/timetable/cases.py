@@ -120,7 +120,7 @@ def plain_depletion(outlook, mask, minutes, bed):
 
 
 def plain_shortage(outlook, beds, mask, minutes):
-    """Return a zone's shortage [mm d] by its rule, in plain arithmetic."""
+    """Return a zone's shortage [mm2 d] by its rule, in plain arithmetic."""
     courses = [plain_depletion(outlook, mask, minutes, bed) for bed in beds.index]
     total = 0.0
     for day in range(outlook.n_days):
@@ -131,7 +131,7 @@ def plain_shortage(outlook, beds, mask, minutes):
         ]
         if beds.zone.rule == "area mean":
             over = [(1.0, sum(a * d for a, d in over) / sum(a for a, _ in over))] if over else []
-        total += sum(max(excess, 0.0) for _, excess in over)
+        total += sum(max(excess, 0.0) ** 2 for _, excess in over)
     return total
 
 

@@ -48,7 +48,7 @@ def test_at_5_mm_a_day_the_long_gap_is_4_mm_too_long():
     # 1 + 15 = 16 mm are missing on Monday night. 19 / 0.2 = 95 min; 4 of Tuesday's 19 mm drain.
     assert setting.minutes_per_day == 95
     assert plan.depletion[:, 0] == pytest.approx([5.0, 10.0, 15.0, 20.0, 6.0, 11.0, 16.0])
-    assert setting.shortage == pytest.approx(4.0)
+    assert setting.shortage == pytest.approx(4.0**2)
     assert len(plan.conflicts) == 1
 
 
