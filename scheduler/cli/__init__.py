@@ -15,6 +15,7 @@ import click
 from scheduler import __version__
 from scheduler.cli.answering import NotFeasibleError
 from scheduler.cli.answers import bed, season, weather, week
+from scheduler.cli.away import away
 from scheduler.cli.checking import reconcile
 from scheduler.cli.fetching import fetch
 from scheduler.cli.layout import layout
@@ -38,6 +39,7 @@ def rillbook() -> None:
 
 for command in (
     *(week, bed, season, weather, spacing),
+    *(away,),
     *(check, layout, crops, schema, new),
     *(log, ledger, reconcile, fetch),
     *(daily, serve, publish, unit),
