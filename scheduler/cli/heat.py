@@ -51,10 +51,17 @@ WANTED = (
         help='What an outlet is set to, minutes a run day, such as "fruit=Mon Wed Fri 25 min"; again for '
         "each. If not given, what usual weather asks for.",
     ),
+    click.option(
+        "--advised",
+        is_flag=True,
+        help="Take the last table that the ledger keeps for what stands on the timer.",
+    ),
     UNITS,
     FORMAT,
 )
-def heat(garden: Path, on: date | None, texts: tuple[str, ...], units: System, **form: Any) -> None:
+def heat(
+    garden: Path, on: date | None, texts: tuple[str, ...], advised: bool, units: System, **form: Any
+) -> None:
     """Tell whether forecast heat overruns the timer's setting, and what to set for how long."""
     from scheduler.season.heat import look_for_heat
     from scheduler.season.heat_days import heat_ahead
@@ -66,7 +73,9 @@ def heat(garden: Path, on: date | None, texts: tuple[str, ...], units: System, *
     check_form(form)
     plan, daily = load(garden)
     day = first_day(on, plan)
-    given = _given(plan, texts, day)
+    by_hand = _given(plan, texts, day)
+    told, given = _advised(garden, plan, day) if advised else (None, {})
+    given |= by_hand
     notes = recorded(garden, plan, until=day)
     result = run_week(plan, daily, on=day, notes=notes)
     setup = set_up(plan, daily, notes)
@@ -80,8 +89,35 @@ def heat(garden: Path, on: date | None, texts: tuple[str, ...], units: System, *
                 "hours beside the others; give the setting of every outlet"
             )
     found = look_for_heat(setup, result, ahead, standing)
-    report = heat_report(setup, result, found, given=frozenset(given), system=words(units, form))
+    report = heat_report(
+        setup, result, found, given=frozenset(by_hand), advised=told, system=words(units, form)
+    )
     answer(report, units=units, **form)
+
+
+def _advised(path: Path, plan: Garden, on: date) -> tuple[date, dict[int, GivenSetting]]:
+    """Return the first day of the last table advised, and its settings by number of the zone."""
+    from scheduler.ledger.place import ledger_path
+    from scheduler.ledger.reading import open_reader
+    from scheduler.season.standing import advised_setting
+
+    place = ledger_path(path, plan)
+    table, runs = None, []
+    if place.is_file():
+        with open_reader(place) as reader:
+            table = reader.latest_timetable(on)
+            runs = [] if table is None else [kept.entry for kept in reader.timetable_runs(table.id)]
+    if table is None:
+        raise RillbookError(
+            f"--advised: the ledger keeps no table from {on} or before; rillbook daily records one, or give "
+            "the setting with --standing"
+        )
+    first = table.entry.first_day
+    given = {}
+    for number, zone in enumerate(plan.zones):
+        own = [(run.date, run.start_min, run.minutes) for run in runs if run.zone == zone.name]
+        given[number] = advised_setting(own, plan.timer, first=first, on=on)
+    return first, given
 
 
 def _given(plan: Garden, texts: Sequence[str], on: date) -> dict[int, GivenSetting]:

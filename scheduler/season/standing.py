@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,10 +20,12 @@ from scheduler.timetable.patterns import DAYS_PER_WEEK
 from scheduler.timetable.placing import WeekClock
 from scheduler.timetable.runtime import splits
 from scheduler.timetable.week import Limits, ZoneSetting, days_ahead, hours_ahead, weekly_timetable
+from scheduler.timetable.windows import weekday
 from scheduler.water.balance import SoilState
 
 __all__ = [
     "GivenSetting",
+    "advised_setting",
     "empty_clock",
     "outlook_on",
     "placed",
@@ -39,11 +41,47 @@ BoolArray = NDArray[np.bool_]
 
 @dataclass(frozen=True, slots=True)
 class GivenSetting:
-    """What a person says an outlet is set to: run days of the week ahead, in words, and minutes a run day."""
+    """What an outlet is known to be set to: run days of the week ahead, in words, and minutes a run day.
+
+    `begins` are its starts [min after midnight]; empty if they are not known.
+    """
 
     mask: tuple[bool, ...]
     days: str
     minutes: int
+    begins: tuple[int, ...] = ()
+
+
+def advised_setting(
+    runs: Sequence[tuple[date, int, float]], timer: Timer, *, first: date, on: date
+) -> GivenSetting:
+    """Return what an outlet was set to by an advised table, for the week from `on`.
+
+    Parameters
+    ----------
+    runs : sequence of (date, int, float)
+        Day, start [min after midnight] and length [min] of each run of the outlet in that table.
+    timer : Timer
+    first : date
+        First day of that table.
+    on : date
+    """
+    if not runs:
+        return GivenSetting((False,) * DAYS_PER_WEEK, "no run", 0)
+    days = sorted({(day - first).days for day, _, _ in runs})
+    begins = tuple(sorted({start for _, start, _ in runs}))
+    mask = tuple(day in days for day in range(DAYS_PER_WEEK))
+    shift = (on - first).days
+    minutes = round(runs[0][2])
+    setting = ZoneSetting("", 0, mask, "", begins, minutes, 0.0, 0.0)
+    moved = run_days(setting, timer, shift + DAYS_PER_WEEK)[shift:]
+    if len(days) == DAYS_PER_WEEK:
+        text = "every day"
+    elif "weekdays" in timer.day_choices:
+        text = " ".join(weekday(on + timedelta(days=n)) for n in np.flatnonzero(moved).tolist())
+    else:
+        text = f"every {days[1] - days[0]} days" if len(days) > 1 else f"from {runs[0][0]} on"
+    return GivenSetting(tuple(moved.tolist()), text, minutes * len(begins), begins)
 
 
 def run_days(setting: ZoneSetting, timer: Timer, n_days: int) -> BoolArray:
@@ -129,7 +167,7 @@ def set_by_hand(
     *,
     on: date,
 ) -> tuple[tuple[ZoneSetting, ...], tuple[int, ...]]:
-    """Return the settings with those that a person gave in place of some, and the zones without room.
+    """Return the settings with those that are known in place of some, and the zones without room.
 
     Parameters
     ----------
@@ -150,13 +188,19 @@ def set_by_hand(
             wanted[number],
             mask=hand.mask,
             days=hand.days,
-            begins=(0,) if hand.minutes and any(hand.mask) else (),
-            minutes=hand.minutes,
+            begins=hand.begins or ((0,) if hand.minutes and any(hand.mask) else ()),
+            minutes=hand.minutes // max(len(hand.begins), 1),
             flow=flow,
         )
+    found: dict[int, ZoneSetting | None] = {}
+    known = [number for number, hand in given.items() if hand.begins]
+    for number in known:
+        one = wanted[number]
+        clock.take(one.mask, one.begins, minutes=one.minutes, flow=one.flow)
+        found[number] = one
     # Those given go first: the others are guesses.
     order = sorted(range(len(wanted)), key=lambda n: (n not in given, -wanted[n].minutes_per_day))
-    found = {number: placed(wanted[number], clock, setup.garden.timer) for number in order}
+    found |= {n: placed(wanted[n], clock, setup.garden.timer) for n in order if n not in known}
     lost = tuple(number for number in range(len(wanted)) if found[number] is None)
     return tuple(found[n] or wanted[n] for n in range(len(wanted))), lost
 

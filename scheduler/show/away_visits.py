@@ -170,7 +170,8 @@ def coming_parts(coming: Coming) -> tuple[Part, ...]:
         tuple(_bed_rows(coming)) if coming.needed or coming.given else (),
         group="date",
     )
-    return Part("days", title, DAY_COLUMNS, tuple(rows)), beds
+    grows = coming.in_use.any()
+    return Part("days", title, DAY_COLUMNS, tuple(rows) if grows else ()), beds
 
 
 def coming_lines(coming: Coming, system: System) -> list[str]:

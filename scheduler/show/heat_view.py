@@ -196,10 +196,9 @@ def _what_to_set(heat: Heat, temporary: Temporary, on: date, system: System) -> 
         if changed:
             starts = " and ".join(clock_text(begin) for begin in setting.begins)
             run = f"{setting.minutes} min at {starts}" if setting.begins else "no run"
-            lines.append(
-                f"{setting.zone}: from {_span_text(first, last)} {_days_text(setting, temporary, on)}, "
-                f"{run}; then put back: {_setting_text(stands)}."
-            )
+            when = f"on {first}, " if first == last else f"from {first} up to and with {last}: "
+            days = "" if first == last else f"{_days_text(setting, temporary, on)}, "
+            lines.append(f"{setting.zone}, {when}{days}{run}; then put back: {_setting_text(stands)}.")
     amount = format_quantity(float(temporary.litres_more.sum()), "volume", system)
     lines.append(f"That takes {amount} more than the standing setting.")
     if temporary.goes_on:
@@ -208,24 +207,23 @@ def _what_to_set(heat: Heat, temporary: Temporary, on: date, system: System) -> 
 
 
 def _notes(
-    heat: Heat, setup: Setup, result: WeekResult, *, given: frozenset[int], system: System
+    heat: Heat,
+    setup: Setup,
+    result: WeekResult,
+    *,
+    given: frozenset[int],
+    advised: date | None,
+    system: System,
 ) -> tuple[str, ...]:
     """Return what the answer rests on."""
     garden, care = setup.garden, setup.garden.planning
     beds = tuple(bed for bed, grows in zip(garden.beds, result.growth.in_use[0], strict=True) if grows)
     told = ", ".join(garden.zones[number].name for number in sorted(given))
-    guessed = [zone.name for number, zone in enumerate(garden.zones) if number not in given]
+    others = ", ".join(zone.name for number, zone in enumerate(garden.zones) if number not in given)
     seen = result.on + timedelta(days=DAYS_PER_WEEK - 1)
     return (
         *([f"Standing, as you gave it: {told}."] if told else []),
-        *(
-            [
-                f"Standing, as usual weather asks for (the planner's setting on the normals of these days, "
-                f"from beds at their limits): {', '.join(guessed)}. Give your own with --standing."
-            ]
-            if guessed
-            else []
-        ),
+        *([_others_note(others, advised)] if others else []),
         f"Hot is a forecast day whose reference ET is over {percent(HOT_SHARE - 1.0)} above the usual of its "
         "date (judgement). A bed counts if it passes its limit further than it would in usual weather.",
         f"Of forecast rain {percent(care.forecast_rain)} is counted, of a normal's "
@@ -240,10 +238,29 @@ def _notes(
     )
 
 
+def _others_note(names: str, advised: date | None) -> str:
+    """Return where the standing settings are from that nobody gave."""
+    if advised is not None:
+        return f"Standing, as the table from {day_text(advised)} in the ledger advised: {names}."
+    return (
+        "Standing, as usual weather asks for (the planner's setting on the normals of these days, from beds "
+        f"at their limits): {names}. Give your own with --standing, or the ledger's last table with --advised."
+    )
+
+
 def heat_report(
-    setup: Setup, result: WeekResult, heat: Heat, *, given: frozenset[int], system: System
+    setup: Setup,
+    result: WeekResult,
+    heat: Heat,
+    *,
+    given: frozenset[int],
+    advised: date | None,
+    system: System,
 ) -> Report:
-    """Return what the forecast's heat asks for as a report; `given` are zones whose setting a person gave."""
+    """Return what the forecast's heat asks for as a report; `given` are zones whose setting a person gave.
+
+    `advised` is the first day of the table that stands on the others, None if usual weather gives them.
+    """
     on, temporary = result.on, heat.temporary
     spell = None if heat.spell is None else [on + timedelta(days=day) for day in heat.spell]
     columns = ZONE_COLUMNS if temporary is not None else ZONE_COLUMNS[:2]
@@ -262,7 +279,7 @@ def heat_report(
             Part("days", "Forecast", DAY_COLUMNS, tuple(_day_rows(heat, on))),
         ),
         lines=tuple(_lines(heat, setup, on, system)),
-        notes=_notes(heat, setup, result, given=given, system=system),
+        notes=_notes(heat, setup, result, given=given, advised=advised, system=system),
         extra={
             "spell": spell,
             "first": None if temporary is None else on + timedelta(days=temporary.first),

@@ -94,6 +94,20 @@ def test_a_standing_setting_of_ones_own(place: Place) -> None:
     assert "every 2 days" in every.json["rows"][0]["standing"]
 
 
+def test_the_table_that_the_ledger_keeps_can_stand(place: Place) -> None:
+    place.run("heat", "--on", ON, "--advised").refused("keeps no table")
+    with_forecast(place, {f"2026-06-{day}": 13.0 for day in (18, 19, 20)})
+    made = place.run("daily", "--on", ON, "--json")
+    assert made.code == 0
+    week = place.run("week", "--on", ON, "--json").json["rows"][0]
+    document = place.run("heat", "--on", ON, "--advised", "--json").answered().json
+    starts = " ".join(week["starts"])
+    assert document["rows"][0]["standing"] == f"{week['days']}, {week['run_time_min']} min at {starts}"
+    assert any("as the table from Mon 15 Jun in the ledger advised" in note for note in document["notes"])
+    own = place.run("heat", "--on", ON, "--advised", "--standing", "north=Tue 20 min", "--json").answered()
+    assert own.json["rows"][0]["standing"].startswith("Tue, 20 min")
+
+
 @pytest.mark.parametrize(
     ("text", "word"),
     [

@@ -20,6 +20,7 @@ from scheduler.season.run import run_week
 from scheduler.season.setup import set_up
 from scheduler.season.standing import (
     GivenSetting,
+    advised_setting,
     run_days,
     set_by_hand,
     standing_settings,
@@ -224,6 +225,23 @@ def test_weekdays_come_again_each_week():
     found = run_days(setting(mask), make_timer(), 21)
     assert np.flatnonzero(found).tolist() == [0, 3, 7, 10, 14, 17]
     assert not run_days(setting((False,) * 7), make_timer(day_choices=("every n days",)), 9).any()
+
+
+@pytest.mark.parametrize("choices", [("weekdays",), ("every n days",)])
+@pytest.mark.parametrize("later", [0, 1, 3, 9])
+def test_an_advised_table_stands_on_from_any_later_day(choices, later):
+    timer, on = make_timer(day_choices=choices), ON + timedelta(days=later)
+    runs = [(ON + timedelta(days=day), start, 12.0) for day in (1, 4) for start in (200, 260)]
+    found = advised_setting(runs, timer, first=ON, on=on)
+    assert (found.minutes, found.begins) == (24, (200, 260))
+    wanted = {ON + timedelta(days=1 + 3 * n) for n in range(9)}
+    if choices == ("weekdays",):
+        wanted = {ON + timedelta(days=day + 7 * n) for day in (1, 4) for n in range(3)}
+    assert [on + timedelta(days=day) in wanted for day in range(7)] == list(found.mask)
+    assert found.days == ("every 3 days" if choices != ("weekdays",) else found.days)
+    assert set(found.days.split()) == {"Tue", "Fri"} or choices != ("weekdays",)
+    none = advised_setting([], timer, first=ON, on=on)
+    assert (none.minutes, any(none.mask)) == (0, False)
 
 
 @given(st.lists(st.booleans(), min_size=1, max_size=14), st.lists(st.booleans(), min_size=14, max_size=14))
