@@ -244,7 +244,7 @@ def _others_note(names: str, advised: date | None) -> str:
         return f"Standing, as the table from {day_text(advised)} in the ledger advised: {names}."
     return (
         "Standing, as usual weather asks for (the planner's setting on the normals of these days, from beds "
-        f"at their limits): {names}. Give your own with --standing, or the ledger's last table with --advised."
+        f"at their limits): {names}. Give your own with --standing, or take the ledger's with --advised."
     )
 
 
