@@ -184,6 +184,14 @@ def _driest(
     return course_with(ahead.conditions._replace(rain=later), wetted, early, late=late).driest
 
 
+def _reached(setup: Setup, counts: float, under_leaves: Mapping[int, float]) -> FloatArray:
+    """Return the rain that reaches the soil of each bed [mm]: of a trifle none, not even under a can."""
+    reached = counts * np.array([bed.rain_share for bed in setup.garden.beds])
+    for number, depth in under_leaves.items():
+        reached[number] = depth if counts else 0.0
+    return reached
+
+
 def skip_after_rain(
     setup: Setup,
     result: WeekResult,
@@ -213,9 +221,7 @@ def skip_after_rain(
     met = _as_observed(setup, expected.met)
     ahead = look_ahead(setup, result, met, growth=growth_ahead(setup, result.on, n_days))
     counts = float(effective_rainfall(gauge, met.reference_et[0]))
-    reached = counts * np.array([bed.rain_share for bed in setup.garden.beds])
-    for number, depth in under_leaves.items():
-        reached[number] = depth if counts else 0.0
+    reached = _reached(setup, counts, under_leaves)
     ran = _ran(setup, result, notes)
     evening = result.outlook.evening
     run = ran * ahead.net_rate[0]
@@ -223,14 +229,11 @@ def skip_after_rain(
     lacked = room.roots + room.below
     stored = np.minimum(reached, lacked)
     allowed = _allowed(setup, result, n_days)
-    again, without = (
-        last_run_day(
-            first_passed(_driest(ahead, result.outlook.state, rain, run=run, evening=evening), ahead.limit),
-            allowed,
-            evening=evening,
-        )
-        for rain in (stored, np.zeros_like(stored))
-    )
+
+    def next_run(rain: FloatArray) -> IntArray:
+        driest = _driest(ahead, result.outlook.state, rain, run=run, evening=evening)
+        return last_run_day(first_passed(driest, ahead.limit), allowed, evening=evening)
+
     return RainSkip(
         counts=counts,
         reference_et=float(met.reference_et[0]),
@@ -238,8 +241,8 @@ def skip_after_rain(
         lacked=lacked,
         stored=stored,
         drained=reached - stored,
-        run_again=again,
-        run_without=without,
+        run_again=next_run(stored),
+        run_without=next_run(np.zeros_like(stored)),
         in_use=ahead.growth.in_use[0],
         ran=ran,
         forecast_days=int((expected.origin[1:] == "forecast").sum()),

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from scheduler.garden.plan import SoilState as StatedSoil
 from scheduler.garden.units import convert
-from scheduler.season.ahead import course_with, full_beds
+from scheduler.season.ahead import course_with, full_beds, normal_weather
 from scheduler.season.away import (
     DRY_SPELL_RAIN,
     LONGEST_LOOK,
@@ -26,6 +26,7 @@ from scheduler.season.run import run_week
 from scheduler.season.setup import set_up
 from scheduler.water.balance import Conditions, SoilState
 from scheduler.water.need import effective_rainfall
+from scheduler.weather.normals import day_index
 from tests.builders import make_bed, make_daily, make_garden, make_planting
 
 ON = date(2025, 7, 14)
@@ -206,6 +207,22 @@ def test_forecast_is_a_case_only_if_there_is_one():
     assert absence.forecast_days == 5
     assert absence.expected == "forecast"
     assert [case.weather for case in absence.lasting] == ["normals", "forecast", "hottest"] * 2
+
+
+def test_a_forecast_past_the_return_is_none():
+    daily = make_daily(forecast_from=str(ON + timedelta(days=7)))
+    daily.forecast[daily.dates > np.datetime64(ON) + 12] = False
+    assert absence_of(garden_with(), daily)[0].expected == "normals"
+    assert absence_of(garden_with(), daily, days_away=9)[0].forecast_days == 2
+
+
+def test_usual_weather_is_the_normals_with_the_plans_share_of_rain():
+    garden = garden_with()
+    setup = set_up(garden, make_daily(forecast_from=str(ON)), FieldNotes())
+    met, day = normal_weather(setup, ON, 9), day_index(np.datetime64(ON) + np.arange(9))
+    np.testing.assert_allclose(met.reference_et, setup.normals.reference_et[day])
+    np.testing.assert_allclose(met.rain, 0.5 * setup.normals.rain[day])
+    assert garden.planning.normal_rain == 0.5
 
 
 def test_a_bed_just_filled_keeps_its_dry_surface_between_the_lines():

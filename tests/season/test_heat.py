@@ -149,6 +149,22 @@ def test_evening_water_must_come_an_evening_before():
     assert heat.temporary.excess.sum() < heat.excess.sum()
 
 
+def test_it_holds_until_the_standing_setting_runs_again_and_gives_no_less():
+    thursday = GivenSetting(tuple(day == 3 for day in range(7)), "Thu", 160)
+    factors = [0.6, 0.6, 0.6, 1.6, 1.6, 1.6, 1.6, 1.0, 1.0, 1.0]
+    garden = two_zones((0.5,), timer=make_timer(longest_run=180))
+    _, _, heat = look(garden, record(factors, rain=None), {0: thursday})
+    assert heat.spell == (3, 6)
+    temporary = heat.temporary
+    assert temporary is not None
+    (setting,) = temporary.settings
+    given = sum(setting.mask[: temporary.last - temporary.first + 1]) * setting.minutes_per_day
+    assert given >= 160
+    # The next run of the standing setting comes on day 10: nothing is left past the limit up to then.
+    assert heat.excess[7:10].sum() > 1.0
+    assert temporary.excess[0] < 0.05 * heat.excess.sum()
+
+
 @settings(max_examples=15)
 @given(
     factors=st.lists(st.sampled_from([0.7, 1.0, 1.3, 1.7, 2.2]), min_size=1, max_size=12),

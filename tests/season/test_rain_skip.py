@@ -103,6 +103,24 @@ def test_more_rain_never_brings_a_run_forward(garden, rains, on):
         assert np.all(skip.drained >= 0.0)
 
 
+@pytest.mark.parametrize("depletion", [9.0, 14.0, 19.0])
+def test_rain_that_the_roots_hold_is_the_kernels_own(depletion):
+    """With room for all of it the rain may as well be a day's rain of the balance, surface and all."""
+    garden = replace(dry_garden(), soil_states=(SoilState(ON, depletion, None),))
+    garden = replace(garden, planning=replace(garden.planning, coefficient="dual"))
+    daily = make_daily(n_days=int((np.datetime64(ON) - np.datetime64("2023-01-01")).astype(int)))
+    setup, result = set_up(garden, daily, NOTHING), run_week(garden, daily, on=ON)
+    met = expected_weather(setup, ON, 30).met
+    ahead = look_ahead(setup, result, met, growth=growth_ahead(setup, ON, 30))
+    shares = np.array([1.0, 0.5])
+    for gauge in np.linspace(1.5, depletion, 12):
+        rain = ahead.conditions.rain.copy()
+        rain[0] = gauge * shares
+        course = course_with(ahead.conditions._replace(rain=rain), result.outlook.state, np.zeros((30, 1)))
+        expected = first_passed(course.driest, ahead.limit)
+        assert after(garden, float(gauge), daily=daily, n_days=30).run_again.tolist() == expected.tolist()
+
+
 def test_a_recorded_run_of_the_day_is_water_too():
     ran = FieldNotes(runs=(RunNote(ON, True, bed="open", minutes=90.0),))
     plain, watered = after(dry_garden(), 4.0), after(dry_garden(), 4.0, notes=ran)
