@@ -155,8 +155,8 @@ def _zone_line(told: _Told, beds: ZoneBeds) -> str | None:
     for again, names in sorted(later.items()):
         until = told.day(again)
         shut = f"past {told.skip.n_days} days" if until is None else f"until {day_text(until)}"
-        kept.append(f"{' and '.join(names)} {shut}")
-    return line + (f"; hand valves shut longer: {', '.join(kept)}" if kept else "") + "."
+        kept.append(f"{', '.join(names)} {shut}")
+    return line + (f"; hand valves shut longer: {'; '.join(kept)}" if kept else "") + "."
 
 
 def _lines(told: _Told, caught: Caught, system: System) -> list[str]:
