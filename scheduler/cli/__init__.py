@@ -15,12 +15,15 @@ import click
 from scheduler import __version__
 from scheduler.cli.answering import NotFeasibleError
 from scheduler.cli.answers import bed, season, weather, week
+from scheduler.cli.away import away
 from scheduler.cli.checking import reconcile
 from scheduler.cli.compare import compare
 from scheduler.cli.fetching import fetch
+from scheduler.cli.heat import heat
 from scheduler.cli.layout import layout
 from scheduler.cli.order import order
 from scheduler.cli.plans import check, crops, new, schema
+from scheduler.cli.rain import rain
 from scheduler.cli.records import ledger, log
 from scheduler.cli.service import daily, publish, serve, unit
 from scheduler.cli.spacing import spacing
@@ -41,7 +44,7 @@ def rillbook() -> None:
 
 for command in (
     *(week, bed, season, compare, weather, spacing),
-    *(valves, order),
+    *(valves, order, away, heat, rain),
     *(check, layout, crops, schema, new),
     *(log, ledger, reconcile, fetch),
     *(daily, serve, publish, unit),

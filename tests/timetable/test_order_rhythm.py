@@ -61,7 +61,7 @@ def test_four_days_at_5_mm_take_a_store_of_20_mm(depth_mm, fits):
         TUESDAY, make_limits(restrictions=TWO_DAYS), et=5.0, depletion=15.0, raw=depth_mm, taw=2.5 * depth_mm
     )
     # Short by 20 mm less the store, on Friday alone.
-    assert plan.settings[0].shortage == pytest.approx(0.0 if fits else 20.0 - depth_mm)
+    assert plan.settings[0].shortage == pytest.approx(0.0 if fits else (20.0 - depth_mm) ** 2)
 
 
 def test_an_interval_of_3_2_days_is_rounded_down_to_3():
@@ -113,4 +113,4 @@ def test_so_a_bed_that_three_weekdays_serve_fails_with_a_timer_of_intervals():
     # Of one Monday, one Wednesday, one Friday, or Mon and Fri (every 4 days), the last falls least short:
     # Mon to Fri 4 days, 20 mm, so that Thursday ends 4 mm past; Fri to Mon 15 mm.
     assert with_intervals.settings[0].mask == (True, False, False, False, True, False, False)
-    assert with_intervals.settings[0].shortage == pytest.approx(4.0)
+    assert with_intervals.settings[0].shortage == pytest.approx(4.0**2)

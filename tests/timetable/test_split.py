@@ -76,7 +76,7 @@ def test_split_runs_carry_a_bed_over_a_gap_that_whole_runs_do_not():
     zones = make_zones([[0]])
     whole = weekly_timetable(TUESDAY, outlook, zones=zones, limits=limits)
     # From a Tuesday morning to a Saturday's 4 x 5 = 20 mm are used, and 16 may be missing.
-    assert whole.settings[0].shortage == pytest.approx(4.0)
+    assert whole.settings[0].shortage == pytest.approx(4.0**2)
     hours = split_hours(TUESDAY, limits)
     split = weekly_timetable(TUESDAY, split_outlook(outlook), zones=zones, limits=hours.limits)
     # From a Tuesday evening it is 15 mm alone. With x mm each half Tuesday night lacks 15 - 2 x, Friday's
