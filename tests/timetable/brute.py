@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from datetime import datetime, time, timedelta
 from functools import cache
 from itertools import product
@@ -13,27 +14,33 @@ DAY = 1440
 
 
 def zone_ways(outlook, beds, limits):
-    """Return every (score, mask, starts, minutes) of one zone, score as whole numbers of small units."""
+    """Return every (score, mask, starts, minutes, pause) of one zone, its score in whole small units."""
     timer = limits.timer
     lengths = [m for m in range(timer.shortest_run, timer.longest_run + 1) if m % timer.step == 0]
-    flow = outlook.in_use[:7][:, beds.index] @ beds.flow
     short = {}
-    ways = [(_score(outlook, beds, flow, (False,) * 7, 0, 0, short), (False,) * 7, 0, 0)]
+    nothing = ((False,) * 7, 0, 0, 0)
+    ways = [(_score(outlook, beds, nothing, short), *nothing)]
     for mask in product((False, True), repeat=7):
         if any(mask) and settable(mask, timer):
             for starts, minutes in product(range(1, timer.starts_per_day + 1), lengths):
                 if open_minutes(mask, minutes, limits):
-                    score = _score(outlook, beds, flow, mask, starts, minutes, short)
-                    ways.append((score, mask, starts, minutes))
+                    pauses = {minutes, max(minutes, math.ceil(beds.soak))} if starts > 1 else {minutes}
+                    for pause in pauses:
+                        way = (mask, starts, minutes, pause)
+                        ways.append((_score(outlook, beds, way, short), *way))
     return ways
 
 
-def _score(outlook, beds, flow, mask, starts, minutes, known):
+def _score(outlook, beds, way, known):
+    mask, starts, minutes, pause = way
     key = (mask, starts * minutes)
     if key not in known:
         known[key] = plain_shortage(outlook, beds, mask, starts * minutes)
+    flow = outlook.in_use[:7][:, beds.index] @ beds.flow
     water = sum(flow[day] for day in range(7) if mask[day]) * starts * minutes / 60.0
-    return round(known[key] * 1000), 0, round(water * 1000), starts * sum(mask)
+    runs = starts * sum(mask)
+    hasty = runs * (round(max(minutes - beds.longest_pulse, 0.0) * 1000) + (starts > 1 and pause < beds.soak))
+    return round(known[key] * 1000), hasty, round(water * 1000), runs
 
 
 def open_minutes(mask, minutes, limits):
@@ -59,21 +66,21 @@ def has_room(ways, flows, limits):
 def _put(left, placed, limits):
     if not left:
         return True
-    ((_, mask, starts, minutes), flow), rest = left[0], left[1:]
-    for times in _times(open_minutes(mask, minutes, limits), starts, minutes):
+    ((_, mask, starts, minutes, pause), flow), rest = left[0], left[1:]
+    for times in _times(open_minutes(mask, minutes, limits), starts, minutes + pause):
         one = (mask, times, minutes, flow)
         if _shares([*placed, one], limits) and _put(rest, [*placed, one], limits):
             return True
     return False
 
 
-def _times(minutes_open, starts, minutes, after=-1):
+def _times(minutes_open, starts, apart, after=-1):
     if starts == 0:
         yield ()
         return
     for at in minutes_open:
         if at >= after:
-            for more in _times(minutes_open, starts - 1, minutes, at + 2 * minutes):
+            for more in _times(minutes_open, starts - 1, apart, at + apart):
                 yield (at, *more)
 
 
@@ -92,7 +99,7 @@ def _shares(placed, limits):
 
 
 def best_score(outlook, zones, limits):
-    """Return the best (shortage, 0 for runs too long for the soil, water, runs) of all timetables."""
+    """Return the best (shortage, haste, water, runs) of all timetables."""
     each = [zone_ways(outlook, beds, limits) for beds in zones]
     flows = [float((outlook.in_use[:7][:, beds.index] @ beds.flow).max()) for beds in zones]
     combinations = sorted(
