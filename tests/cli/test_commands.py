@@ -384,6 +384,33 @@ class TestWhatDoesNotFit:
         assert "DOES NOT FIT" in answer.out
         assert short.run("season", "--json").json["weeks_with_conflict"] > 0
 
+    def test_what_is_in_the_way_and_the_least_that_would_do(self, short: Place) -> None:
+        answer = short.week()
+        assert "IN THE WAY: the watering hours." in answer.out
+        assert "Any one of these would do" in answer.out
+        document = short.week("--json").json
+        assert document["limits_in_conflict"] == ["the watering hours"]
+        assert document["changes"][0]["change"].startswith("watering hours that ")
+        assert document["eased"][0]["run_time_min"] > document["rows"][0]["run_time_min"]
+
+    def test_why_these_days_and_how_sure(self, place: Place) -> None:
+        document = place.week("--json").answered().json
+        assert document["proven_best"] is True
+        (row,) = document["rows"]
+        assert {why["zone"] for why in document["why"]} == {"north"}
+        days = {date.fromisoformat(why["date"]).strftime("%a") for why in document["why"]}
+        assert days == (
+            {"Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"}
+            if row["days"] == "every day"
+            else set(row["days"].split())
+        )
+        text = place.week().out
+        assert "Why these days, north: leave out the run of " in text
+        assert "all were ruled out" in " ".join(text.split())
+
+    def test_no_time_to_search_still_gives_a_table(self, place: Place) -> None:
+        assert place.week("--seconds", "0", "--json").answered().json["rows"][0]["runs"] > 0
+
     def test_a_plan_that_fits(self, place: Place) -> None:
         assert place.week("--json").answered().json["conflicts"] == []
         assert place.run("season", "--json").answered().json["weeks_with_conflict"] == 0
