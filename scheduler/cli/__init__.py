@@ -21,6 +21,7 @@ from scheduler.cli.layout import layout
 from scheduler.cli.plans import check, crops, new, schema
 from scheduler.cli.records import ledger, log
 from scheduler.cli.service import daily, publish, serve, unit
+from scheduler.cli.settings import settings
 from scheduler.cli.spacing import spacing
 from scheduler.errors import RillbookError
 
@@ -37,7 +38,7 @@ def rillbook() -> None:
 
 
 for command in (
-    *(week, bed, season, weather, spacing),
+    *(week, bed, season, settings, weather, spacing),
     *(check, layout, crops, schema, new),
     *(log, ledger, reconcile, fetch),
     *(daily, serve, publish, unit),

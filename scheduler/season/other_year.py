@@ -6,8 +6,10 @@ from dataclasses import replace
 from datetime import date
 
 from scheduler.garden.plan import Bed, Garden
+from scheduler.season.run import season_span
+from scheduler.weather.record import DailyWeather
 
-__all__ = ["in_year", "moved"]
+__all__ = ["covered_years", "in_year", "moved"]
 
 
 def moved(day: date, years: int) -> date:
@@ -34,6 +36,14 @@ def in_year(garden: Garden, year: int) -> Garden:
             replace(r, begins=moved(r.begins, years), ends=moved(r.ends, years)) for r in garden.restrictions
         ),
     )
+
+
+def covered_years(garden: Garden, daily: DailyWeather) -> list[int]:
+    """Return the years whose whole season lies in the observed record."""
+    observed = daily.dates[~daily.forecast]
+    first, last = observed[0].item(), observed[-1].item()
+    spans = {year: season_span(in_year(garden, year)) for year in range(first.year, last.year + 1)}
+    return [year for year, (begins, ends) in spans.items() if first <= begins and ends <= last]
 
 
 def _moved_bed(bed: Bed, years: int) -> Bed:
