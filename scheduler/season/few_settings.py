@@ -29,7 +29,16 @@ from scheduler.timetable.lasting import (
     weekdays_used,
 )
 from scheduler.timetable.patterns import DAYS_PER_WEEK
-from scheduler.timetable.stretch import OFF, ROUNDING, Options, OutletNeed, outlet_options, patterns_of
+from scheduler.timetable.stretch import (
+    OFF,
+    PENALTY,
+    ROUNDING,
+    Options,
+    OutletNeed,
+    least_short,
+    outlet_options,
+    patterns_of,
+)
 from scheduler.timetable.together import Arrangement, Outlets, arrange
 from scheduler.timetable.windows import WEEKDAYS, WateringHours, watering_hours
 
@@ -165,7 +174,7 @@ def outlet_needs(zones: Sequence[ZoneBeds], needs: WeekNeeds, *, years: NeedYear
                 flow=needs.flow[beds],
                 asked=needs_to_meet(series, usual, years=years),
                 each=each,
-                gap=np.floor(lasts.min(axis=1)).astype(np.int64),
+                gap=np.floor(lasts.min(axis=1, initial=ANY_GAP)).astype(np.int64),
             )
         )
     return tuple(outlets)
@@ -211,12 +220,24 @@ class SeasonWeeks:
         return len(self._begins)
 
     def bounds(self) -> FloatArray:
-        """Return what stretches cost if each outlet had the clock to itself, (n_weeks, n_weeks + 1)."""
+        """Return what stretches cost at least, (n_weeks, n_weeks + 1): each outlet with the clock to itself.
+
+        Where outlets run one at a time and need more minutes than there are, the shortage that this forces
+        counts too.
+        """
         cost = np.full((self.n_weeks, self.n_weeks + 1), np.inf)
         for begin in range(self.n_weeks):
             for end in range(begin + 1, self.n_weeks + 1):
-                cost[begin, end] = sum(float(one.cost[0]) for one in self._options(begin, end))
+                alone = sum(float(one.cost[0]) for one in self._options(begin, end))
+                cost[begin, end] = max(alone, PENALTY * self._forced_short(begin, end))
         return cost
+
+    def _forced_short(self, begin: int, end: int) -> float:
+        """Return the water that weeks of a stretch lack at least since outlets run one at a time [L]."""
+        if not self._limits.timer.one_zone_at_a_time:
+            return 0.0
+        hours = sum(until - since for spans in self._spans(begin, end) for since, until in spans)
+        return least_short(self.outlets, begin, end, share=self._share, most=hours / DAYS_PER_WEEK)
 
     def divide(self, counts: Sequence[int]) -> tuple[FewSettings, ...]:
         """Return the best settings for each greatest number of changes."""

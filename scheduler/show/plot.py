@@ -214,8 +214,7 @@ def changes_figure(panels: Sequence[ChangesPanel], *, title: str) -> Figure:
                 panel.reference, color=MID, linewidth=1.2, linestyle=(0, (4, 3)), label="set every Monday"
             )
         axes.set_ylabel(panel.label, fontsize=9)
-        axes.set_ylim(bottom=0)
-        axes.margins(y=0.15)
+        axes.set_ylim(0.0, 1.12 * max(*panel.values, panel.reference or 0.0, 1e-9))
         axes.xaxis.set_major_locator(MaxNLocator(integer=True))
         axes.tick_params(labelsize=8)
         for side in ("top", "right"):

@@ -111,7 +111,7 @@ def _replayed(replayed: ReplayedYears) -> Row:
         "cost": None if replayed.cost is None else f"{replayed.cost:.2f}",
         "short_days": replayed.short_days,
         "worst_percent": 100.0 * replayed.worst.share,
-        "worst_bed": f"{replayed.worst.bed}, {replayed.worst.begins.year}" if replayed.worst.share else None,
+        "worst_bed": replayed.worst.bed if replayed.worst.share else None,
         "worst_week": replayed.worst.begins,
     }
 
@@ -151,8 +151,8 @@ def settings_faults(reckoned: Reckoned, share: float) -> list[str]:
         named = ", ".join(day_text(week.begins)[4:] for week in weeks)
         faults.append(
             f'outlet {worst.outlet}, zone "{zone}": short by up to {percent(worst.share)} of the need in the '
-            f"week{'s' if len(weeks) > 1 else ''} from {named}, worst from {day_text(worst.begins)[4:]}; {why}; "
-            "this is the setting that falls least short"
+            f"week{'s' if len(weeks) > 1 else ''} from {named}, worst from {day_text(worst.begins)[4:]}; "
+            f"{why}; this is the setting that falls least short"
         )
     return faults
 
@@ -191,15 +191,15 @@ def _notes(
     years = f"{table.years[0]} to {table.years[-1]}" if len(table.years) > 1 else str(table.years[0])
     n_years = f"{len(table.years)} year{'s' if len(table.years) > 1 else ''} ({years})"
     return (
-        f"In no week is an outlet short of more than {percent(table.share)} of {BASES[table.basis]}, its driest "
-        "bed or the mean of its beds by the zone's rule, unless told. Weeks begin on Mondays.",
+        f"In no week is an outlet short of more than {percent(table.share)} of {BASES[table.basis]}, its "
+        "driest bed or the mean of its beds by the zone's rule, unless told. Weeks begin on Mondays.",
         "A week's need is the use of a well-watered bed less the rain of the same week; rain that soil keeps "
         "for a later week is left out. The water of a setting counts evenly over its days.",
         f"Over need: water beyond each bed's need of each week, mean over {n_years}, the least that so few "
         "settings allow, over all dates and all that the timer can hold.",
         "The other figures are means of those years replayed day by day, the timer untouched between the "
-        "dates. Worst week: the greatest share of its use that a bed's crops missed in a week of any year. A bed "
-        "planted into dry soil shows there: soak it by hand on that day.",
+        "dates. Worst week: the greatest share of its use that a bed's crops missed in a week of any year. "
+        "A bed planted into dry soil shows there: soak it by hand on that day.",
         "Weekly, ahead: a setting for each week, settled before the season."
         + (" Weekly, by soil: the table of `week`, made anew every Monday." if weekly else ""),
         "Days between two runs are held to what the readily available water of the beds lasts; an interval "

@@ -21,9 +21,20 @@ from scheduler.garden.plan import Timer
 from scheduler.timetable.lasting import LastingPattern
 from scheduler.timetable.runtime import run_lengths
 
-__all__ = ["OFF", "PENALTY", "ROUNDING", "Options", "OutletNeed", "Patterns", "outlet_options", "patterns_of"]
+__all__ = [
+    "OFF",
+    "PENALTY",
+    "ROUNDING",
+    "Options",
+    "OutletNeed",
+    "Patterns",
+    "least_short",
+    "outlet_options",
+    "patterns_of",
+]
 
 FloatArray = NDArray[np.float64]
+BoolArray = NDArray[np.bool_]
 IntArray = NDArray[np.int64]
 
 #: Pattern of an outlet that is switched off.
@@ -111,6 +122,40 @@ class Options(NamedTuple):
     def cost(self) -> FloatArray:
         """What an option weighs: shortage goes before over-supply."""
         return self.over + PENALTY * self.short
+
+    def load(self, used: BoolArray) -> IntArray:
+        """Return the minutes of the clock that each option takes on each weekday, (n_options, 7)."""
+        days = np.where((self.pattern == OFF)[:, None], False, used[self.pattern])
+        return np.asarray(days * (self.starts * self.minutes)[:, None])
+
+    def in_order(self, order: IntArray) -> Options:
+        """Return the options in another order."""
+        return Options(
+            self.pattern[order], self.starts[order], self.minutes[order], self.over[order], self.short[order]
+        )
+
+
+def least_short(outlets: Sequence[OutletNeed], begin: int, end: int, *, share: float, most: float) -> float:
+    """Return the least water by which weeks can be short beyond the share if outlets share minutes a day [L].
+
+    A lower bound for outlets that run one at a time, `most` being the mean of a day's hours [min]. Minutes go
+    where they make up most, as every next one makes up less.
+    """
+    gains, spans, asked = [np.zeros(0)], [np.zeros(0)], 0.0
+    for outlet in outlets:
+        least = (1.0 - share) * outlet.asked[begin:end]
+        each = outlet.each[begin:end]
+        grown = each > 0.0
+        ends = least[grown] / each[grown]
+        order = np.argsort(ends)
+        # Up to each end the weeks that it and later ends belong to still gain.
+        gains.append(np.cumsum(each[grown][order][::-1])[::-1])
+        spans.append(np.diff(ends[order], prepend=0.0))
+        asked += float(least[grown].sum())
+    gain, span = np.concatenate(gains), np.concatenate(spans)
+    order = np.argsort(-gain)
+    filled = np.clip(most - (np.cumsum(span[order]) - span[order]), 0.0, span[order])
+    return max(0.0, asked - float((gain[order] * filled).sum()))
 
 
 def outlet_options(

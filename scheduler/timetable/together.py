@@ -1,15 +1,16 @@
 """Several outlets on one clock: the least costly settings of a stretch that find room together. Pure.
 
 Arrangements are tried in the order of what they cost, so the first that fits is the best. What fits is what
-the clock can place, the longest first, and then whoever found no room before the others. Where none of
-the arrangements tried fits, all outlets get an equal part of what they should, the greatest that fits.
+the clock can place, the longest first, and then whoever found no room before the others. Where none of the
+arrangements tried fits, all outlets get an equal part of what they should, the greatest that fits.
 """
 
 from __future__ import annotations
 
 import heapq
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import islice
 from typing import NamedTuple
 
 import numpy as np
@@ -23,9 +24,10 @@ from scheduler.timetable.week import Limits
 __all__ = ["Arrangement", "Outlets", "arrange"]
 
 BoolArray = NDArray[np.bool_]
+FloatArray = NDArray[np.float64]
 
 #: Arrangements that are tried before less water is given, and how many of them on the clock itself.
-MOST_TRIED, MOST_PLACED = 4000, 200
+MOST_TRIED, MOST_PLACED = 2000, 60
 
 #: Parts of what outlets should get that are told apart: a sixty-fourth.
 EASING_STEPS = 64
@@ -76,45 +78,67 @@ def arrange(options_at: Callable[[float], Sequence[Options]], outlets: Outlets) 
     `options_at` returns the options of every outlet when a part of what it should get is aimed at; with 0 all
     are off, which always fits.
     """
-    best = _first_that_fits(options_at(1.0), outlets)
+    best = _first_that_fits(options_at(1.0), outlets, by_load=False)
     low, high = 0, EASING_STEPS
-    eased = None
     while best is None and high - low > 1:
         middle = (low + high) // 2
-        tried = _first_that_fits(options_at(middle / EASING_STEPS), outlets)
-        if tried is None:
+        if _first_that_fits(options_at(middle / EASING_STEPS), outlets, by_load=True) is None:
             high = middle
         else:
-            low, eased = middle, tried
-    found = best or eased or _first_that_fits(options_at(0.0), outlets)
+            low = middle
+    found = best or _first_that_fits(options_at(low / EASING_STEPS), outlets, by_load=True)
     if found is None:
         raise ValueError("with nothing aimed at, every outlet has to be off")
     return found
 
 
-def _first_that_fits(options: Sequence[Options], outlets: Outlets) -> Arrangement | None:
-    """Return the least costly arrangement that fits, None if none of those tried does."""
-    costs = [option.cost for option in options]
-    first = (0,) * len(options)
-    queue = [(sum(float(cost[0]) for cost in costs), first)]
-    seen = {first}
+def _first_that_fits(options: Sequence[Options], outlets: Outlets, *, by_load: bool) -> Arrangement | None:
+    """Return the first arrangement that fits, None if none of those tried does.
+
+    The order is that of the costs, or with `by_load` of the minutes that are taken from the clock: where room
+    is scarce, options that give more than is aimed at are of no use.
+    """
+    loads = [option.load(outlets.used) for option in options]
+    weights = [load.sum(axis=1).astype(float) for load in loads]
+    if by_load:
+        orders = [np.lexsort((option.cost, w)) for option, w in zip(options, weights, strict=True)]
+        options = [option.in_order(order) for option, order in zip(options, orders, strict=True)]
+        loads = [load[order] for load, order in zip(loads, orders, strict=True)]
+        weights = [weight[order] for weight, order in zip(weights, orders, strict=True)]
+    else:
+        weights = [option.cost for option in options]
+    hours = np.array([sum(end - begin for begin, end in spans) for spans in outlets.spans])
+    alone = outlets.limits.timer.one_zone_at_a_time
+    if alone and sum(int(load.sum(axis=1).min()) for load in loads) > hours.sum():
+        return None
     placed = 0
-    for _ in range(MOST_TRIED):
-        if not queue or placed == MOST_PLACED:
+    for number in islice(_in_order(weights), MOST_TRIED):
+        asked = sum(load[at] for load, at in zip(loads, number, strict=True))
+        if alone and bool((asked > hours).any()):
+            continue
+        begins = _place(options, number, outlets)
+        if begins is not None:
+            cost = sum(float(option.cost[at]) for option, at in zip(options, number, strict=True))
+            return Arrangement(tuple(options), number, begins, cost)
+        placed += 1
+        if placed == MOST_PLACED:
             return None
-        cost, number = heapq.heappop(queue)
-        if _has_time(options, number, outlets):
-            placed += 1
-            begins = _place(options, number, outlets)
-            if begins is not None:
-                return Arrangement(tuple(options), number, begins, cost)
+    return None
+
+
+def _in_order(weights: Sequence[FloatArray]) -> Iterator[tuple[int, ...]]:
+    """Yield one number for each of the weights, which rise, so that their sums rise."""
+    first = (0,) * len(weights)
+    queue, seen = [(sum(float(weight[0]) for weight in weights), first)], {first}
+    while queue:
+        _, number = heapq.heappop(queue)
+        yield number
         for outlet, at in enumerate(number):
             following = (*number[:outlet], at + 1, *number[outlet + 1 :])
-            if at + 1 < costs[outlet].shape[0] and following not in seen:
+            if at + 1 < weights[outlet].shape[0] and following not in seen:
                 seen.add(following)
-                total = sum(float(c[n]) for c, n in zip(costs, following, strict=True))
+                total = sum(float(weight[n]) for weight, n in zip(weights, following, strict=True))
                 heapq.heappush(queue, (total, following))
-    return None
 
 
 def _chosen(options: Sequence[Options], number: Sequence[int], outlets: Outlets) -> list[_Choice]:
@@ -126,17 +150,6 @@ def _chosen(options: Sequence[Options], number: Sequence[int], outlets: Outlets)
         mask = (False,) * outlets.used.shape[1] if off else tuple(outlets.used[pattern].tolist())
         chosen.append(_Choice(outlet, mask, int(option.starts[at]), int(option.minutes[at])))
     return chosen
-
-
-def _has_time(options: Sequence[Options], number: Sequence[int], outlets: Outlets) -> bool:
-    """Return whether every weekday has hours enough, if one outlet runs at a time; else True."""
-    if not outlets.limits.timer.one_zone_at_a_time:
-        return True
-    asked = np.zeros(outlets.used.shape[1])
-    for choice in _chosen(options, number, outlets):
-        asked += np.array(choice.mask) * choice.starts * choice.minutes
-    hours = np.array([sum(end - begin for begin, end in spans) for spans in outlets.spans])
-    return bool((asked <= hours).all())
 
 
 def _place(
