@@ -56,16 +56,22 @@ class LastingPattern:
         return 1.0 / self.interval
 
     @property
+    def gaps(self) -> tuple[int, ...]:
+        """Days from each run of a week to the next, one number with an interval."""
+        if self.weekdays is None:
+            return (self.interval,)
+        days = [day for day, runs in enumerate(self.weekdays) if runs]
+        following = [*days[1:], days[0] + DAYS_PER_WEEK]
+        return tuple(after - day for day, after in zip(days, following, strict=True))
+
+    @property
     def gap(self) -> int:
         """Most days from one run to the next."""
-        if self.weekdays is None:
-            return self.interval
-        days = [day for day, runs in enumerate(self.weekdays) if runs]
-        return max(after - day for day, after in zip(days, [*days[1:], days[0] + DAYS_PER_WEEK], strict=True))
+        return max(self.gaps)
 
 
 def lasting_patterns(timer: Timer) -> tuple[LastingPattern, ...]:
-    """Return every pattern that a timer can hold for weeks: fewest runs, shortest gap, earliest days first.
+    """Return every pattern that a timer can hold for weeks: fewest runs, evenest, earliest days first.
 
     Intervals whose run days do not drift are told as weekdays where the timer knows those.
     """
@@ -79,8 +85,13 @@ def lasting_patterns(timer: Timer) -> tuple[LastingPattern, ...]:
         for interval in range(1, timer.longest_interval + 1):
             if not (by_weekday and interval in (1, DAYS_PER_WEEK)):
                 patterns += [LastingPattern(None, interval, offset) for offset in range(interval)]
-    # Stable: masks with as many runs keep the order of `day_patterns`, earlier days first.
-    return tuple(sorted(patterns, key=lambda pattern: (pattern.rate, pattern.gap, pattern.offset)))
+    # Stable: masks that are as even keep the order of `day_patterns`, earlier days first.
+    return tuple(sorted(patterns, key=_order))
+
+
+def _order(pattern: LastingPattern) -> tuple[float, int, int, int]:
+    """Return what patterns are sorted by; of gaps with one sum the evenest have the least squares."""
+    return pattern.rate, pattern.gap, sum(gap * gap for gap in pattern.gaps), pattern.offset
 
 
 def weekdays_used(patterns: Sequence[LastingPattern], n_weeks: int) -> BoolArray:

@@ -203,9 +203,11 @@ def outlet_options(
     lengths = run_lengths(timer)
     steps = np.ceil(wanted * eased / runs_a_day / timer.step * (1.0 - ROUNDING)).astype(np.int64)
     minutes = np.clip(steps * timer.step, lengths[0], longest[pattern, start])
-    a_day, which = np.unique(np.round(runs_a_day * minutes, 9), return_inverse=True)
-    over = need.over(a_day, begin, end)[which]
-    short = need.short(a_day, begin, end, share=share)[which]
+    # Many patterns come to the same minutes a day, and these alone matter.
+    a_day = runs_a_day * minutes
+    _, first, which = np.unique(np.round(a_day, 9), return_index=True, return_inverse=True)
+    over = need.over(a_day[first], begin, end)[which]
+    short = need.short(a_day[first], begin, end, share=share)[which]
     order = np.lexsort((pattern, start, patterns.rate[pattern], np.round(over, 6), np.round(short, 6)))
     return Options(pattern[order], start[order] + 1, minutes[order], over[order], short[order])
 
