@@ -7,7 +7,7 @@ all stretches is least.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -36,6 +36,7 @@ from scheduler.timetable.stretch import (
     Options,
     OutletNeed,
     least_short,
+    outlet_ladder,
     outlet_options,
     patterns_of,
 )
@@ -73,8 +74,10 @@ class OutletSetting:
         Start times [min after midnight].
     minutes : int
         Length of each run.
-    over, short : float
-        Water beyond need in the stretch, mean over the years, and what weeks lack beyond the share [L].
+    over : float
+        Water beyond need in the stretch, mean over the years [L].
+    short : float
+        What weeks lack beyond the share, as `OutletNeed.short` has it; 0 where the share is kept.
     lasts : int
         Most days between two runs that its beds last in the thirstiest week of the stretch.
     """
@@ -110,7 +113,7 @@ class Stretch:
 
     @property
     def short(self) -> float:
-        """Water by which weeks are short beyond the share [L]."""
+        """What weeks lack beyond the share, as `OutletNeed.short` has it."""
         return sum(setting.short for setting in self.settings)
 
 
@@ -128,7 +131,7 @@ class FewSettings:
 
     @property
     def short(self) -> float:
-        """Water by which weeks are short beyond the share [L]."""
+        """What weeks lack beyond the share, as `OutletNeed.short` has it."""
         return sum(stretch.short for stretch in self.stretches)
 
 
@@ -257,11 +260,11 @@ class SeasonWeeks:
         days = self._hours.spans[DAYS_PER_WEEK * begin : DAYS_PER_WEEK * end]
         return hours_in_common(WateringHours(days, self._hours.evening))
 
-    def _options(self, begin: int, end: int, eased: float = 1.0) -> list[Options]:
-        """Return the options of every outlet for a stretch."""
+    def _options(self, begin: int, end: int, ways: Callable[..., Options] = outlet_options) -> list[Options]:
+        """Return the options of every outlet for a stretch, or other ways to set it."""
         longest = self._room.longest(self._used[end - begin], self._spans(begin, end))
         return [
-            outlet_options(
+            ways(
                 outlet,
                 begin,
                 end,
@@ -269,7 +272,6 @@ class SeasonWeeks:
                 longest=longest,
                 timer=self._limits.timer,
                 share=self._share,
-                eased=eased,
             )
             for outlet in self.outlets
         ]
@@ -283,7 +285,11 @@ class SeasonWeeks:
                 flow=[float(flow[begin:end].max()) for flow in self._flow],
                 limits=self._limits,
             )
-            found = arrange(lambda eased: self._options(begin, end, eased), outlets)
+            found = arrange(
+                self._options(begin, end),
+                outlets,
+                ladders=lambda: self._options(begin, end, outlet_ladder),
+            )
             lasts = [int(outlet.gap[begin:end].min()) for outlet in self.outlets]
             stretch = Stretch(begin, end, self._begins[begin], self._settings(found, lasts))
             self._stretches[begin, end] = stretch, found.cost

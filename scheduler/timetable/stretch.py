@@ -29,6 +29,7 @@ __all__ = [
     "OutletNeed",
     "Patterns",
     "least_short",
+    "outlet_ladder",
     "outlet_options",
     "patterns_of",
 ]
@@ -40,8 +41,8 @@ IntArray = NDArray[np.int64]
 #: Pattern of an outlet that is switched off.
 OFF = -1
 
-#: What a litre short beyond the share weighs against a litre over: a setting that is less short goes first.
-PENALTY = 1e6
+#: What shortage beyond the share weighs against a litre over: a setting that is less short goes first.
+PENALTY = 1e9
 
 #: Relative error of a sum of floats: a run is not made a step longer for it.
 ROUNDING = 1e-9
@@ -99,17 +100,22 @@ class OutletNeed:
         return np.asarray((beyond @ self.flow).sum(axis=1))
 
     def short(self, minutes: FloatArray, begin: int, end: int, *, share: float) -> FloatArray:
-        """Return the water by which weeks are short beyond a share of what is asked [L]; as `minutes`."""
-        given = np.multiply.outer(minutes, self.each[begin:end])
-        least = (1.0 - share) * self.asked[begin:end]
-        lacking = np.where(given >= least * (1.0 - ROUNDING), 0.0, least - given)
-        return np.asarray(lacking.sum(axis=(1, 2)))
+        """Return the squares of what weeks lack beyond a share, as parts of what is asked; as `minutes`.
+
+        Squares, so that a shortage is shared: one bed at half its need is worse than two at three quarters.
+        """
+        asked, each = self.asked[begin:end], self.each[begin:end]
+        grown = asked > 0.0
+        given = np.multiply.outer(minutes, each[grown] / asked[grown])
+        lacking = np.where(given >= (1.0 - share) * (1.0 - ROUNDING), 0.0, 1.0 - share - given)
+        return np.asarray((lacking**2).sum(axis=1))
 
 
 class Options(NamedTuple):
     """Ways to set an outlet, best first; arrays of shape (n_options,).
 
-    `pattern` is `OFF` for an outlet that is switched off; `minutes` of each run; `over` and `short` [L].
+    `pattern` is `OFF` for an outlet that is switched off; `minutes` of each run; `over` [L] and `short` as
+    `OutletNeed` has them.
     """
 
     pattern: IntArray
@@ -128,34 +134,35 @@ class Options(NamedTuple):
         days = np.where((self.pattern == OFF)[:, None], False, used[self.pattern])
         return np.asarray(days * (self.starts * self.minutes)[:, None])
 
-    def in_order(self, order: IntArray) -> Options:
-        """Return the options in another order."""
-        return Options(
-            self.pattern[order], self.starts[order], self.minutes[order], self.over[order], self.short[order]
-        )
-
 
 def least_short(outlets: Sequence[OutletNeed], begin: int, end: int, *, share: float, most: float) -> float:
-    """Return the least water by which weeks can be short beyond the share if outlets share minutes a day [L].
+    """Return a lower bound of what outlets are short that share minutes a day, as `OutletNeed.short` has it.
 
-    A lower bound for outlets that run one at a time, `most` being the mean of a day's hours [min]. Minutes go
-    where they make up most, as every next one makes up less.
+    `most` is the mean of a day's hours [min], in which the outlets run one at a time.
+
+    Notes
+    -----
+    Minutes that go where they make up the greatest parts, of each bed up to what is asked, leave the least
+    sum of parts lacking, as every next minute makes up less. Squares of n parts are least if all are equal.
     """
-    gains, spans, asked = [np.zeros(0)], [np.zeros(0)], 0.0
+    gains, spans, lacking = [np.zeros(0)], [np.zeros(0)], 0.0
     for outlet in outlets:
-        least = (1.0 - share) * outlet.asked[begin:end]
-        each = outlet.each[begin:end]
-        grown = each > 0.0
-        ends = least[grown] / each[grown]
+        asked, each = outlet.asked[begin:end], outlet.each[begin:end]
+        grown = asked > 0.0
+        part = each[grown] / asked[grown]
+        ends = (1.0 - share) / part
         order = np.argsort(ends)
         # Up to each end the weeks that it and later ends belong to still gain.
-        gains.append(np.cumsum(each[grown][order][::-1])[::-1])
+        gains.append(np.cumsum(part[order][::-1])[::-1])
         spans.append(np.diff(ends[order], prepend=0.0))
-        asked += float(least[grown].sum())
+        lacking += (1.0 - share) * part.size
     gain, span = np.concatenate(gains), np.concatenate(spans)
+    if gain.size == 0:
+        return 0.0
     order = np.argsort(-gain)
     filled = np.clip(most - (np.cumsum(span[order]) - span[order]), 0.0, span[order])
-    return max(0.0, asked - float((gain[order] * filled).sum()))
+    least = max(0.0, lacking * (1.0 - ROUNDING) - float((gain[order] * filled).sum()))
+    return least**2 / gain.size
 
 
 def outlet_options(
@@ -167,7 +174,6 @@ def outlet_options(
     longest: IntArray,
     timer: Timer,
     share: float,
-    eased: float = 1.0,
 ) -> Options:
     """Return the ways to hold one setting in the weeks `begin`..`end` (end left out), best first.
 
@@ -185,8 +191,6 @@ def outlet_options(
     timer : Timer
     share : float
         By which a week may be short, 0..1.
-    eased : float
-        Part of what the share leaves that is aimed at: less than 1 where outlets find no room together.
 
     Notes
     -----
@@ -195,21 +199,62 @@ def outlet_options(
     """
     wanted = (1.0 - share) * need.minutes_a_day(begin, end)
     usable = (longest > 0).any(axis=1)
-    if wanted * eased <= 0.0 or not usable.any():
+    if wanted <= 0.0 or not usable.any():
         return _off(need, begin, end, share=share)
     gap = max(int(need.gap[begin:end].min()), int(patterns.gap[usable].min()))
     pattern, start = np.nonzero((longest > 0) & (patterns.gap <= gap)[:, None])
     runs_a_day = patterns.rate[pattern] * (start + 1)
     lengths = run_lengths(timer)
-    steps = np.ceil(wanted * eased / runs_a_day / timer.step * (1.0 - ROUNDING)).astype(np.int64)
+    steps = np.ceil(wanted / runs_a_day / timer.step * (1.0 - ROUNDING)).astype(np.int64)
     minutes = np.clip(steps * timer.step, lengths[0], longest[pattern, start])
     # Many patterns come to the same minutes a day, and these alone matter.
     a_day = runs_a_day * minutes
     _, first, which = np.unique(np.round(a_day, 9), return_index=True, return_inverse=True)
     over = need.over(a_day[first], begin, end)[which]
     short = need.short(a_day[first], begin, end, share=share)[which]
-    order = np.lexsort((pattern, start, patterns.rate[pattern], np.round(over, 6), np.round(short, 6)))
+    order = np.lexsort((pattern, start, patterns.rate[pattern], np.round(over, 6), np.round(short, 12)))
     return Options(pattern[order], start[order] + 1, minutes[order], over[order], short[order])
+
+
+def outlet_ladder(
+    need: OutletNeed,
+    begin: int,
+    end: int,
+    *,
+    patterns: Patterns,
+    longest: IntArray,
+    timer: Timer,
+    share: float,
+) -> Options:
+    """Return the ways to run an outlet on as many days as it may, from off up to what meets all asked.
+
+    Parameters are those of `outlet_options`. The minutes a day rise, each held with the fewest starts.
+    """
+    off = _off(need, begin, end, share=share)
+    wanted = (1.0 - share) * need.minutes_a_day(begin, end)
+    most = patterns.rate * (longest * (1 + np.arange(longest.shape[1]))).max(axis=1)
+    if wanted <= 0.0 or most.max() <= 0.0:
+        return off
+    # Of as much water the evenest: later patterns of one rate are less even, later rates run more often.
+    pattern = int(np.flatnonzero(most >= most.max() * (1.0 - ROUNDING))[0])
+    rate = float(patterns.rate[pattern])
+    fewest: dict[int, int] = {}
+    for starts, last in enumerate(longest[pattern].tolist(), 1):
+        for minutes in run_lengths(timer):
+            if minutes <= last:
+                fewest.setdefault(starts * minutes, starts)
+    totals = np.array(sorted(fewest), dtype=np.int64)
+    enough = int(np.searchsorted(totals * rate, wanted * (1.0 - ROUNDING)))
+    totals = totals[: enough + 1]
+    a_day = np.asarray(totals * rate, dtype=np.float64)
+    starts_of = np.array([fewest[total] for total in totals.tolist()], dtype=np.int64)
+    return Options(
+        np.concatenate([off.pattern, np.full(totals.shape, pattern)]),
+        np.concatenate([off.starts, starts_of]),
+        np.concatenate([off.minutes, totals // starts_of]),
+        np.concatenate([off.over, need.over(a_day, begin, end)]),
+        np.concatenate([off.short, need.short(a_day, begin, end, share=share)]),
+    )
 
 
 def _off(need: OutletNeed, begin: int, end: int, *, share: float) -> Options:

@@ -1,8 +1,11 @@
 """Several outlets on one clock: the least costly settings of a stretch that find room together. Pure.
 
 Arrangements are tried in the order of what they cost, so the first that fits is the best. What fits is what
-the clock can place, the longest first, and then whoever found no room before the others. Where none of the
-arrangements tried fits, all outlets get an equal part of what they should, the greatest that fits.
+the clock can place, the longest first, and then whoever found no room before the others.
+
+Where none of those tried fits, all outlets run on as many days as they may, and the minutes of the clock go
+where the next one makes up most of what is short. As every next minute makes up less, no other way to share
+them leaves less short, but for the steps of the timer.
 """
 
 from __future__ import annotations
@@ -25,12 +28,10 @@ __all__ = ["Arrangement", "Outlets", "arrange"]
 
 BoolArray = NDArray[np.bool_]
 FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
 
-#: Arrangements that are tried before less water is given, and how many of them on the clock itself.
-MOST_TRIED, MOST_PLACED = 2000, 60
-
-#: Parts of what outlets should get that are told apart: a sixty-fourth.
-EASING_STEPS = 64
+#: Arrangements that are tried before the clock is shared out, and how many of them on the clock itself.
+MOST_TRIED, MOST_PLACED = 1000, 60
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +53,11 @@ class Outlets:
     flow: Sequence[float]
     limits: Limits
 
+    @property
+    def hours(self) -> IntArray:
+        """Minutes of each weekday in which water may run."""
+        return np.array([sum(end - begin for begin, end in spans) for spans in self.spans], dtype=np.int64)
+
 
 class _Choice(NamedTuple):
     """What one outlet would be set to: weekdays, starts a day, minutes of each run."""
@@ -71,59 +77,93 @@ class Arrangement:
     begins: tuple[tuple[int, ...], ...]
     cost: float
 
+    @classmethod
+    def of(
+        cls, options: Sequence[Options], number: tuple[int, ...], begins: tuple[tuple[int, ...], ...]
+    ) -> Arrangement:
+        """Return an arrangement with its cost."""
+        cost = sum(float(option.cost[at]) for option, at in zip(options, number, strict=True))
+        return cls(tuple(options), number, begins, cost)
 
-def arrange(options_at: Callable[[float], Sequence[Options]], outlets: Outlets) -> Arrangement:
+
+def arrange(
+    options: Sequence[Options], outlets: Outlets, *, ladders: Callable[[], Sequence[Options]]
+) -> Arrangement:
     """Return the best arrangement that finds room.
 
-    `options_at` returns the options of every outlet when a part of what it should get is aimed at; with 0 all
-    are off, which always fits.
+    Parameters
+    ----------
+    options : sequence of Options
+        Of every outlet, best first.
+    outlets : Outlets
+    ladders : callable
+        Returns for every outlet options that rise from off, each with more minutes than the one before; asked
+        only where the options do not fit together.
     """
-    best = _first_that_fits(options_at(1.0), outlets, by_load=False)
-    low, high = 0, EASING_STEPS
-    while best is None and high - low > 1:
-        middle = (low + high) // 2
-        if _first_that_fits(options_at(middle / EASING_STEPS), outlets, by_load=True) is None:
-            high = middle
-        else:
-            low = middle
-    found = best or _first_that_fits(options_at(low / EASING_STEPS), outlets, by_load=True)
-    if found is None:
-        raise ValueError("with nothing aimed at, every outlet has to be off")
-    return found
+    return _first_that_fits(options, outlets) or _shared_out(ladders(), outlets)
 
 
-def _first_that_fits(options: Sequence[Options], outlets: Outlets, *, by_load: bool) -> Arrangement | None:
-    """Return the first arrangement that fits, None if none of those tried does.
-
-    The order is that of the costs, or with `by_load` of the minutes that are taken from the clock: where room
-    is scarce, options that give more than is aimed at are of no use.
-    """
+def _first_that_fits(options: Sequence[Options], outlets: Outlets) -> Arrangement | None:
+    """Return the least costly arrangement that fits, None if none of those tried does."""
     loads = [option.load(outlets.used) for option in options]
-    weights = [load.sum(axis=1).astype(float) for load in loads]
-    if by_load:
-        orders = [np.lexsort((option.cost, w)) for option, w in zip(options, weights, strict=True)]
-        options = [option.in_order(order) for option, order in zip(options, orders, strict=True)]
-        loads = [load[order] for load, order in zip(loads, orders, strict=True)]
-        weights = [weight[order] for weight, order in zip(weights, orders, strict=True)]
-    else:
-        weights = [option.cost for option in options]
-    hours = np.array([sum(end - begin for begin, end in spans) for spans in outlets.spans])
     alone = outlets.limits.timer.one_zone_at_a_time
-    if alone and sum(int(load.sum(axis=1).min()) for load in loads) > hours.sum():
+    if alone and sum(int(load.sum(axis=1).min()) for load in loads) > outlets.hours.sum():
         return None
     placed = 0
-    for number in islice(_in_order(weights), MOST_TRIED):
+    for number in islice(_in_order([option.cost for option in options]), MOST_TRIED):
         asked = sum(load[at] for load, at in zip(loads, number, strict=True))
-        if alone and bool((asked > hours).any()):
+        if alone and bool((asked > outlets.hours).any()):
             continue
         begins = _place(options, number, outlets)
         if begins is not None:
-            cost = sum(float(option.cost[at]) for option, at in zip(options, number, strict=True))
-            return Arrangement(tuple(options), number, begins, cost)
+            return Arrangement.of(options, number, begins)
         placed += 1
         if placed == MOST_PLACED:
             return None
     return None
+
+
+def _shared_out(ladders: Sequence[Options], outlets: Outlets) -> Arrangement:
+    """Return the clock shared out among outlets, each by steps of its ladder.
+
+    All steps that make up at least so much a minute are taken, as little as still fits; then one after the
+    other, as long as one fits.
+    """
+    minutes = [ladder.starts * ladder.minutes for ladder in ladders]
+    gains = [-np.diff(ladder.short) / np.diff(taken) for ladder, taken in zip(ladders, minutes, strict=True)]
+    worth = np.unique(np.concatenate([np.zeros(1), *gains]))
+
+    def levels(rank: int) -> list[int]:
+        return [int((gain >= worth[rank]).sum()) for gain in gains]
+
+    low, high = 0, worth.shape[0]
+    while low < high:
+        middle = (low + high) // 2
+        if _place(ladders, levels(middle), outlets) is None:
+            low = middle + 1
+        else:
+            high = middle
+    taken = levels(low) if low < worth.shape[0] else [0] * len(ladders)
+    taken = _raised(ladders, gains, taken, outlets)
+    begins = _place(ladders, taken, outlets)
+    if begins is None:
+        raise ValueError("the first step of every ladder has to be off")
+    return Arrangement.of(ladders, tuple(taken), begins)
+
+
+def _raised(
+    ladders: Sequence[Options], gains: Sequence[FloatArray], taken: list[int], outlets: Outlets
+) -> list[int]:
+    """Return the steps raised one by one, where the next gains most, until none of them fits."""
+    open_for = set(range(len(taken)))
+    while open_for := {outlet for outlet in open_for if taken[outlet] < gains[outlet].shape[0]}:
+        outlet = max(sorted(open_for), key=lambda one: float(gains[one][taken[one]]))
+        higher = [*taken[:outlet], taken[outlet] + 1, *taken[outlet + 1 :]]
+        if _place(ladders, higher, outlets) is None:
+            open_for.discard(outlet)
+        else:
+            taken = higher
+    return taken
 
 
 def _in_order(weights: Sequence[FloatArray]) -> Iterator[tuple[int, ...]]:

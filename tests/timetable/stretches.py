@@ -62,12 +62,12 @@ def plain_over(need, a_day, begin, end):
 
 
 def plain_short(need, a_day, begin, end, share):
-    """Return the water short beyond a share in plain arithmetic [L]."""
+    """Return the squares of the parts lacking beyond a share in plain arithmetic."""
     total = 0.0
     for week, group in product(range(begin, end), range(need.asked.shape[1])):
-        least = (1.0 - share) * need.asked[week, group]
-        given = a_day * need.each[week, group]
-        total += 0.0 if given >= least - 1e-9 * least else least - given
+        asked = need.asked[week, group]
+        lacking = 1.0 - share - a_day * need.each[week, group] / asked if asked > 0.0 else 0.0
+        total += lacking**2 if lacking > 1e-9 * (1.0 - share) else 0.0
     return float(total)
 
 
@@ -90,7 +90,7 @@ def best_key(need, begin, end, *, timer, longest, share):
     """Return (short, over) of the best of all settings."""
     tried = [
         (
-            round(plain_short(need, a_day, begin, end, share), 6),
+            round(plain_short(need, a_day, begin, end, share), 12),
             round(plain_over(need, a_day, begin, end), 6),
         )
         for a_day, *_ in every_setting(need, begin, end, timer=timer, longest=longest)

@@ -9,7 +9,7 @@ from scipy.optimize import linprog
 from scheduler.timetable.changes import divided, least_costs
 from scheduler.timetable.lasting import lasting_patterns
 from scheduler.timetable.runtime import run_lengths
-from scheduler.timetable.stretch import OFF, least_short, outlet_options, patterns_of
+from scheduler.timetable.stretch import OFF, least_short, outlet_ladder, outlet_options, patterns_of
 from tests.builders import make_timer
 from tests.timetable.stretches import best_key, every_setting, outlet, outlets, plain_over, plain_short
 
@@ -26,10 +26,10 @@ def room(timer, most):
     return np.full((len(lasting_patterns(timer)), timer.starts_per_day), most, dtype=np.int64)
 
 
-def options(need, begin, end, *, timer, share=0.1, longest=None, eased=1.0):
+def options(need, begin, end, *, timer, share=0.1, longest=None, ways=outlet_options):
     if not isinstance(longest, np.ndarray):
         longest = room(timer, run_lengths(timer)[-1] if longest is None else longest)
-    return outlet_options(
+    return ways(
         need,
         begin,
         end,
@@ -37,7 +37,6 @@ def options(need, begin, end, *, timer, share=0.1, longest=None, eased=1.0):
         longest=longest,
         timer=timer,
         share=share,
-        eased=eased,
     )
 
 
@@ -79,7 +78,7 @@ def test_options_are_what_they_say_and_come_in_order(case):
     need, begin, end, timer, share, longest = case
     found = options(need, begin, end, timer=timer, share=share, longest=longest)
     keys = [
-        (round(float(short), 6), round(float(over), 6))
+        (round(float(short), 12), round(float(over), 6))
         for short, over in zip(found.short, found.over, strict=True)
     ]
     assert keys == sorted(keys)
@@ -123,19 +122,54 @@ def test_no_week_is_shorter_than_the_share_unless_it_is_told(case):
 def test_the_bound_of_shared_hours_is_that_of_a_linear_programme(n_outlets, data):
     needs = [data.draw(outlets(n_weeks=3, most_minutes=100.0)) for _ in range(n_outlets)]
     share, most = data.draw(st.sampled_from([0.0, 0.2])), data.draw(st.floats(0.0, 40.0))
-    least = [((1.0 - share) * need.asked).ravel() for need in needs]
-    each = [need.each.ravel() for need in needs]
-    n_short = sum(part.size for part in least)
-    # Minutes a day of each outlet, then the shortages: asked - given <= short; the minutes share the hours.
-    rows, at = np.zeros((n_short + 1, n_outlets + n_short)), 0
-    for number, part in enumerate(each):
+    parts = [(need.each[need.asked > 0.0] / need.asked[need.asked > 0.0]).ravel() for need in needs]
+    n_parts = sum(part.size for part in parts)
+    if n_parts == 0:
+        assert least_short(needs, 0, 3, share=share, most=most) == 0.0
+        return
+    # Minutes a day of each outlet, then what parts lack: 1 - share - given <= lacking; minutes share hours.
+    rows, at = np.zeros((n_parts + 1, n_outlets + n_parts)), 0
+    for number, part in enumerate(parts):
         rows[at : at + part.size, number] = -part
         at += part.size
-    rows[np.arange(n_short), n_outlets + np.arange(n_short)] = -1.0
+    rows[np.arange(n_parts), n_outlets + np.arange(n_parts)] = -1.0
     rows[-1, :n_outlets] = 1.0
-    costs = np.r_[np.zeros(n_outlets), np.ones(n_short)]
-    solved = linprog(costs, A_ub=rows, b_ub=np.r_[-np.concatenate(least), most])
-    assert least_short(needs, 0, 3, share=share, most=most) == pytest.approx(solved.fun, rel=1e-6, abs=1e-6)
+    costs = np.r_[np.zeros(n_outlets), np.ones(n_parts)]
+    solved = linprog(costs, A_ub=rows, b_ub=np.r_[np.full(n_parts, share - 1.0), most])
+    told = least_short(needs, 0, 3, share=share, most=most)
+    assert told == pytest.approx(solved.fun**2 / n_parts, rel=1e-5, abs=1e-6)
+    # And no way to share the hours is less short.
+    for _ in range(5):
+        weights = np.array([data.draw(st.floats(0.01, 1.0)) for _ in needs])
+        shared = most * weights / weights.sum()
+        short = sum(
+            float(n.short(np.array([x]), 0, 3, share=share)[0]) for n, x in zip(needs, shared, strict=True)
+        )
+        assert short >= told - 1e-9
+
+
+@given(cases())
+def test_a_ladder_rises_from_off_to_what_is_asked(case):
+    need, begin, end, timer, share, longest = case
+    longest = room(timer, longest)
+    ladder = options(need, begin, end, timer=timer, share=share, longest=longest, ways=outlet_ladder)
+    assert (int(ladder.pattern[0]), int(ladder.minutes[0])) == (OFF, 0)
+    assert (np.diff(ladder.starts * ladder.minutes) > 0).all()
+    assert (np.diff(ladder.short) <= 0.0).all()
+    best = options(need, begin, end, timer=timer, share=share, longest=longest)
+    # The last step meets all that is asked, or it is the most water that the timer can give.
+    assert ladder.short[-1] <= best.short[0] + 1e-9
+    for number in range(0, ladder.short.shape[0], 7):
+        rate = a_day(ladder, number, timer)
+        assert ladder.short[number] == pytest.approx(plain_short(need, rate, begin, end, share), abs=1e-9)
+        assert ladder.over[number] == pytest.approx(plain_over(need, rate, begin, end), abs=1e-6)
+
+
+def test_a_ladder_has_every_total_that_a_timer_can_hold():
+    timer = make_timer(starts_per_day=2, step=3, longest_run=9)
+    ladder = options(outlet([700.0], gap=1), 0, 1, timer=timer, share=0.0, ways=outlet_ladder)
+    assert (ladder.starts * ladder.minutes).tolist() == [0, 3, 6, 9, 12, 18]
+    assert ladder.starts.tolist() == [0, 1, 1, 1, 2, 2]
 
 
 def test_a_gap_that_beds_do_not_last_is_not_allowed():
@@ -162,7 +196,7 @@ def test_an_outlet_without_a_need_is_off():
 def test_hours_that_allow_nothing_leave_an_outlet_off_and_short():
     found = options(outlet([50.0, 30.0]), 0, 2, timer=PLENTY, longest=0)
     assert found.pattern.tolist() == [OFF]
-    assert found.short.tolist() == pytest.approx([0.9 * 80.0])
+    assert found.short.tolist() == pytest.approx([2 * 0.9**2])
 
 
 class TestFourteenWeeks:

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from scheduler.timetable.lasting import Room, hours_in_common, lasting_patterns, weekdays_used
 from scheduler.timetable.placing import WeekClock
-from scheduler.timetable.stretch import OFF, outlet_options, patterns_of
+from scheduler.timetable.stretch import OFF, least_short, outlet_ladder, outlet_options, patterns_of
 from scheduler.timetable.together import Outlets, arrange
 from scheduler.timetable.week import ZoneSetting
 from scheduler.timetable.windows import watering_hours
@@ -50,9 +50,9 @@ class Clock:
         )
         self.longest = Room(self.limits.timer).longest(self.outlets.used, self.outlets.spans)
 
-    def options(self, eased=1.0):
+    def options(self, ways=outlet_options):
         return [
-            outlet_options(
+            ways(
                 need,
                 0,
                 need.asked.shape[0],
@@ -60,13 +60,12 @@ class Clock:
                 longest=self.longest,
                 timer=self.limits.timer,
                 share=self.share,
-                eased=eased,
             )
             for need in self.needs
         ]
 
     def arranged(self):
-        return arrange(self.options, self.outlets)
+        return arrange(self.options(), self.outlets, ladders=lambda: self.options(outlet_ladder))
 
     def settings(self, found):
         """Return an arrangement as settings of a week."""
@@ -138,7 +137,7 @@ def test_nothing_cheaper_fits(minutes, data):
         if sum(float(o.cost[at]) for o, at in zip(options, number, strict=True))
         < found.cost * (1 - 1e-9) - 1e-6
     ]
-    # Where no options fit as wanted, less is aimed at: then none of the wanted ones may fit at all.
+    # Where none fits as wanted the hours are shared out: then none of the wanted ones may fit at all.
     assert not any(fits(clock, options, number) for number in cheaper)
 
 
@@ -151,14 +150,39 @@ def test_two_outlets_that_find_room_lie_one_after_the_other():
     assert found.cost == pytest.approx(7 * 10 - 63 + 7 * 8 - 49)
 
 
-def test_outlets_that_find_no_room_get_equal_parts():
+def test_outlets_that_find_no_room_share_the_hours():
     # Each wants 10 min a day; of the 12 there are, each gets 6.
     clock = Clock([outlet([70.0], gap=1), outlet([70.0], gap=1)], minutes=12, share=0.0)
     found = clock.arranged()
     assert [setting.minutes_per_day for setting in clock.settings(found)] == [6, 6]
     assert clock.breaches(found) == []
     short = sum(float(o.short[at]) for o, at in zip(found.options, found.number, strict=True))
-    assert short == pytest.approx(2 * (70 - 42))
+    assert short == pytest.approx(2 * (28 / 70) ** 2)
+
+
+@given(st.integers(1, 4), st.integers(6, 40), st.data())
+def test_hours_are_shared_as_well_as_the_steps_of_the_timer_allow(n_outlets, minutes, data):
+    needs = [
+        outlet([float(data.draw(st.integers(60, 300)))], gap=1, flow=float(data.draw(st.integers(1, 5))))
+        for _ in range(n_outlets)
+    ]
+    clock = Clock(needs, minutes=minutes, share=0.0, starts_per_day=1, step=1, longest_run=60)
+    found = clock.arranged()
+    assert clock.breaches(found) == []
+    a_day = [setting.minutes_per_day for setting in clock.settings(found)]
+    told = sum(float(o.short[at]) for o, at in zip(found.options, found.number, strict=True))
+    assert told >= least_short(needs, 0, 1, share=0.0, most=minutes) - 1e-9
+    if told > 0.0:
+        # Nobody could hand a minute to another and leave less short.
+        assert sum(a_day) == minutes
+        for giver, taker in permutations(range(n_outlets), 2):
+            if a_day[giver] > 0:
+                other = [m - (n == giver) + (n == taker) for n, m in enumerate(a_day)]
+                short = sum(
+                    float(need.short(np.array([float(m)]), 0, 1, share=0.0)[0])
+                    for need, m in zip(needs, other, strict=True)
+                )
+                assert short >= told - 1e-9
 
 
 def test_a_larger_tap_lets_outlets_run_together():
@@ -170,10 +194,10 @@ def test_a_larger_tap_lets_outlets_run_together():
     assert [setting.minutes_per_day for setting in narrow.settings(narrow.arranged())] == [6, 6]
 
 
-def test_options_that_are_never_off_are_refused():
+def test_ladders_that_do_not_begin_with_off_are_refused():
     clock = Clock([outlet([70.0], gap=1)] * 2, minutes=2, share=0.0)
     with pytest.raises(ValueError, match="off"):
-        arrange(lambda eased: clock.options(max(eased, 1.0)), clock.outlets)
+        arrange(clock.options(), clock.outlets, ladders=clock.options)
 
 
 def test_an_outlet_that_is_off_takes_no_minutes():
