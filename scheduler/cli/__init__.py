@@ -16,6 +16,7 @@ from scheduler import __version__
 from scheduler.cli.answering import NotFeasibleError
 from scheduler.cli.answers import bed, season, weather, week
 from scheduler.cli.checking import reconcile
+from scheduler.cli.compare import compare
 from scheduler.cli.fetching import fetch
 from scheduler.cli.layout import layout
 from scheduler.cli.plans import check, crops, new, schema
@@ -38,7 +39,7 @@ def rillbook() -> None:
 
 
 for command in (
-    *(week, bed, season, settings, weather, spacing),
+    *(week, bed, season, compare, settings, weather, spacing),
     *(check, layout, crops, schema, new),
     *(log, ledger, reconcile, fetch),
     *(daily, serve, publish, unit),

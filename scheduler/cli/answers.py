@@ -124,17 +124,6 @@ def _spread(plan: Garden, result: SeasonResult, bill: SeasonBill | None) -> Seas
     return SeasonSpread(water, (min(costs), max(costs)))
 
 
-def _covered_years(plan: Garden, daily: DailyWeather) -> list[int]:
-    """Return the years whose whole season lies in the observed record."""
-    from scheduler.season.other_year import in_year
-    from scheduler.season.run import season_span
-
-    observed = daily.dates[~daily.forecast]
-    first, last = observed[0].item(), observed[-1].item()
-    spans = {year: season_span(in_year(plan, year)) for year in range(first.year, last.year + 1)}
-    return [year for year, (begins, ends) in spans.items() if first <= begins and ends <= last]
-
-
 @click.command()
 @GARDEN
 @click.option(
@@ -155,7 +144,7 @@ def season(
     **form: Any,
 ) -> None:
     """Replay the season: water by month and bed, the peak week, and the bill."""
-    from scheduler.season.other_year import in_year
+    from scheduler.season.other_year import covered_years, in_year
     from scheduler.season.run import run_season, season_span
     from scheduler.season.sums import litres_by_day, litres_by_month
     from scheduler.show.season_view import season_report
@@ -164,7 +153,7 @@ def season(
     if every_year and (year is not None or plot is not None):
         raise click.UsageError("--every-year goes with neither --year nor --plot")
     plan, daily = load(garden)
-    years = _covered_years(plan, daily)
+    years = covered_years(plan, daily)
     if every_year:
         answer(_every_year(plan, daily, years, shut_valves, words(units, form)), units=units, **form)
         return

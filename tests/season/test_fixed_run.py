@@ -70,7 +70,9 @@ def test_evening_water_comes_after_the_days_use_as_in_a_planned_season():
     evening = make_garden(windows=(window(time(19, 0), time(22, 0)),))
     ours = run_season(evening, DAILY)
     assert ours.evening.all()
-    same(ours, run_fixed(evening, DAILY, settings=as_fixed(ours.plans)))
+    fixed = run_fixed(evening, DAILY, settings=as_fixed(ours.plans))
+    same(ours, fixed)
+    closes(fixed)
 
 
 @settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.too_slow])
