@@ -147,7 +147,12 @@ def settings_faults(reckoned: Reckoned, share: float) -> list[str]:
         weeks = [week for week in reckoned.short_weeks if week.zone == zone]
         worst = max(weeks, key=lambda week: week.share)
         forced = [week for week in weeks if week.least > share + 1e-9]
-        why = f"{len(forced)} of them whatever it is set to" if forced else "which more settings would avoid"
+        if len(forced) == len(weeks):
+            why = "whatever the timer is set to"
+        elif forced:
+            why = f"{len(forced)} of them whatever the timer is set to, the others for want of more settings"
+        else:
+            why = "which more settings would avoid"
         named = ", ".join(day_text(week.begins)[4:] for week in weeks)
         faults.append(
             f'outlet {worst.outlet}, zone "{zone}": short by up to {percent(worst.share)} of the need in the '
@@ -232,6 +237,29 @@ def _bare_lines(table: SettingsTable) -> list[str]:
     ]
 
 
+def _marked_lines(table: SettingsTable) -> list[str]:
+    """Return what the mark in the table means, if it is there."""
+    if not any(row.short_weeks for row in (*table.rows, table.each_week)):
+        return []
+    return ["* leaves weeks short by more than the share; its card tells which."]
+
+
+def _paying_line(table: SettingsTable, chosen: Reckoned, system: System) -> str:
+    """Return where more settings stop paying, by a stated rule."""
+    n_set, n_most = chosen.few.changes, len(table.rows)
+    least = min(table.rows, key=lambda row: row.replayed.litres)
+    water, best = (format_quantity(row.replayed.litres, "volume", system) for row in (chosen, least))
+    rule = f"the fewest settings whose water is within {percent(WORTH_A_TRIP)} of the least of 1 to {n_most}"
+    if n_most == 1:
+        return "Only one setting a season was looked at; --up-to looks at more."
+    if n_set == n_most:
+        return f"Up to {n_most} settings pay: {water} a season (rule: {rule}). --up-to looks at more."
+    return (
+        f"More settings than {n_set} pay little: {water} a season with {n_set}, {best} with "
+        f"{least.few.changes} (rule: {rule}). Its card: --changes {n_set}."
+    )
+
+
 def card_report(
     garden: Garden, daily: DailyWeather, *, table: SettingsTable, changes: int, system: System
 ) -> Report:
@@ -246,7 +274,7 @@ def card_report(
     cost = (
         ""
         if replayed.cost is None or garden.tariff is None
-        else f" and {replayed.cost:.2f} {garden.tariff.currency}"
+        else f" and adds {replayed.cost:.2f} {garden.tariff.currency} to the bills"
     )
     lines = [
         f"The timer is set {_times(n_set)}, the first time included{fewer}, and switched off on "
@@ -255,6 +283,7 @@ def card_report(
         "need of its week.",
         *_bare_lines(table),
         *_dry_between(table, few),
+        *_marked_lines(table),
         *(f"DOES NOT FIT: {fault}." for fault in faults),
     ]
     return Report(
@@ -276,17 +305,11 @@ def changes_report(
 ) -> Report:
     """Return every number of settings beside the others, and where more of them stop paying."""
     chosen = paying(table)
-    least = min(table.rows, key=lambda row: row.replayed.litres)
-    water, best = (format_quantity(row.replayed.litres, "volume", system) for row in (chosen, least))
-    n_set = chosen.few.changes
     faults = settings_faults(table.each_week, table.share)
-    beyond = [row for row in table.rows if row.short_weeks]
     lines = [
-        f"More settings than {n_set} pay little: {_times(n_set)} takes {water}, the best of 1 to "
-        f"{len(table.rows)} {best} (rule: the fewest within {percent(WORTH_A_TRIP)} of the least water). "
-        f"Its card: --changes {n_set}.",
+        _paying_line(table, chosen, system),
         *_bare_lines(table),
-        *(["* leaves weeks shorter than the share; its card tells which."] if beyond else []),
+        *_marked_lines(table),
         *(f"DOES NOT FIT, however often the timer is set: {fault}." for fault in faults),
     ]
     settings = tuple(row for reckoned in table.rows for row in _setting_rows(reckoned.few))
