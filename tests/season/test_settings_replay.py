@@ -7,7 +7,9 @@ from decimal import Decimal
 import numpy as np
 import pytest
 
+from scheduler.errors import RillbookError
 from scheduler.garden.plan import SoilState
+from scheduler.season.few_settings import fixed_settings
 from scheduler.season.field import FieldNotes
 from scheduler.season.fixed_run import run_fixed
 from scheduler.season.other_year import in_year, moved
@@ -18,6 +20,7 @@ from scheduler.season.settings_replay import (
     replay_settings,
     replayed_season,
 )
+from scheduler.season.settings_table import settings_table
 from scheduler.season.setup import set_up
 from scheduler.season.side_by_side import seasons_of
 from scheduler.season.sums import litres_by_day, stress_days
@@ -131,3 +134,37 @@ def test_settings_keep_their_day_of_the_calendar():
     in_use, first = seasons[0].in_use, seasons[0].first
     since = np.array([first + timedelta(days=day) >= begins for day in range(in_use.shape[0])])
     assert told.litres == pytest.approx(float(((in_use & since[:, None]) * 0.2 * flow).sum()))
+
+
+def test_a_season_over_a_leap_day_and_the_new_year():
+    winter = make_planting(planted=date(2024, 11, 5), removed=date(2025, 3, 20))
+    garden = make_garden(
+        [make_bed(plantings=(winter,))], soil_states=(SoilState(date(2024, 11, 1), "full", None),)
+    )
+    table = settings_table(garden, DAILY, share=0.1, basis="p80", up_to=2)
+    assert table.years == (2022, 2023, 2024)  # The season of 2023 has a day more.
+    assert table.off_on == date(2025, 3, 20)
+    for row in table.rows:
+        few = fixed_settings(row.few)
+        alone = []
+        for year in table.years:
+            dated = [replace(one, begins=moved(one.begins, year - 2024)) for one in few]
+            moved_garden = in_year(garden, year)
+            alone.append(replayed_season(moved_garden, run_fixed(moved_garden, DAILY, settings=dated)))
+        # Water is that of every day, what it does leaves out the last day of the long season.
+        assert row.replayed.litres == pytest.approx(mean_of_years(alone).litres)
+        assert row.replayed.drained == pytest.approx(mean_of_years(alone).drained, abs=15.0)
+
+
+def test_weeks_between_crops_are_told():
+    early = make_planting(planted=date(2025, 4, 15), removed=date(2025, 5, 12))
+    late = make_planting(planted=date(2025, 6, 4), removed=date(2025, 7, 20))
+    garden = make_garden([make_bed(plantings=(early, late))])
+    table = settings_table(garden, DAILY, share=0.1, basis="normals", up_to=2)
+    # The first crop is out on Monday 12 May; Wednesday 4 June lies in the week from Monday 2 June.
+    assert table.bare == ((date(2025, 5, 12), date(2025, 6, 2)),)
+
+
+def test_a_record_without_a_season_is_refused():
+    with pytest.raises(RillbookError, match="no whole season"):
+        settings_table(GARDEN, make_daily(date(2025, 6, 1), 250), share=0.1, basis="p80", up_to=2)
