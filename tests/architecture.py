@@ -14,7 +14,9 @@ __all__ = ["faults_of_source", "faults_of_text"]
 LONGEST_MODULE = 450
 
 #: What the kernel and the planner may import beside the package: no clock, no files, no tables of data.
-_PLAIN = frozenset({"__future__", "typing", "collections", "dataclasses", "math", "datetime", "itertools"})
+_PLAIN = frozenset(
+    {"__future__", "typing", "collections", "dataclasses", "math", "datetime", "itertools", "heapq"}
+)
 
 #: Chapter -> parts of the package it may import, as patterns; a chapter may always import itself and errors.
 _INSIDE = {

@@ -26,6 +26,7 @@ from scheduler.cli.plans import check, crops, new, schema
 from scheduler.cli.rain import rain
 from scheduler.cli.records import ledger, log
 from scheduler.cli.service import daily, publish, serve, unit
+from scheduler.cli.settings import settings
 from scheduler.cli.spacing import spacing
 from scheduler.cli.valves import valves
 from scheduler.errors import RillbookError
@@ -43,7 +44,7 @@ def rillbook() -> None:
 
 
 for command in (
-    *(week, bed, season, compare, weather, spacing),
+    *(week, bed, season, compare, settings, weather, spacing),
     *(valves, order, away, heat, rain),
     *(check, layout, crops, schema, new),
     *(log, ledger, reconcile, fetch),

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-__all__ = ["BedTrace", "deficit_figure", "save_figure", "season_figure"]
+__all__ = ["BedTrace", "ChangesPanel", "changes_figure", "deficit_figure", "save_figure", "season_figure"]
 
 FloatArray = NDArray[np.float64]
 
@@ -184,6 +184,44 @@ def season_figure(
         panel.tick_params(labelbottom=True)
     handles, labels = grid.flat[0].get_legend_handles_labels()
     lower.legend(handles, labels, loc="outside lower center", ncols=4, fontsize=8, frameon=False)
+    figure.suptitle(title, fontsize=11)
+    return figure
+
+
+@dataclass(frozen=True, slots=True)
+class ChangesPanel:
+    """One figure of a season by the number of settings, 1 first; `reference` is that of the weekly table."""
+
+    label: str
+    values: tuple[float, ...]
+    reference: float | None
+
+
+def changes_figure(panels: Sequence[ChangesPanel], *, title: str) -> Figure:
+    """Return what more settings a season bring, one panel below the other."""
+    from matplotlib.figure import Figure
+    from matplotlib.ticker import MaxNLocator
+
+    figure = Figure(figsize=(6.4, 2.0 * len(panels) + 0.9), layout="constrained")
+    grid: Any = figure.subplots(len(panels), 1, sharex=True, squeeze=False)
+    for axes, panel in zip(grid.flat, panels, strict=True):
+        times = range(1, len(panel.values) + 1)
+        axes.plot(
+            times, panel.values, color=INK, linewidth=1.6, marker="o", markersize=4, label="few settings"
+        )
+        if panel.reference is not None:
+            axes.axhline(
+                panel.reference, color=MID, linewidth=1.2, linestyle=(0, (4, 3)), label="set every Monday"
+            )
+        axes.set_ylabel(panel.label, fontsize=9)
+        axes.set_ylim(0.0, 1.12 * max(*panel.values, panel.reference or 0.0, 1e-9))
+        axes.xaxis.set_major_locator(MaxNLocator(integer=True))
+        axes.tick_params(labelsize=8)
+        for side in ("top", "right"):
+            axes.spines[side].set_visible(False)
+    grid.flat[-1].set_xlabel("settings a season, the first one included", fontsize=9)
+    handles, labels = grid.flat[0].get_legend_handles_labels()
+    figure.legend(handles, labels, loc="outside lower center", ncols=2, fontsize=8, frameon=False)
     figure.suptitle(title, fontsize=11)
     return figure
 

@@ -5,12 +5,16 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from scheduler.garden.dimensions import System
 from scheduler.garden.plan import Garden
+from scheduler.garden.units import to_display, unit_label
 from scheduler.season.results import SeasonResult, WeekResult
-from scheduler.show.plot import BedTrace
+from scheduler.season.settings_replay import ReplayedYears
+from scheduler.season.settings_table import SettingsTable
+from scheduler.show.plot import BedTrace, ChangesPanel
 from scheduler.timetable.patterns import DAYS_PER_WEEK
 
-__all__ = ["season_traces", "week_traces"]
+__all__ = ["changes_panels", "season_traces", "week_traces"]
 
 FloatArray = NDArray[np.float64]
 
@@ -71,3 +75,30 @@ def week_traces(garden: Garden, result: WeekResult) -> list[BedTrace]:
         BedTrace(bed.name, dates, deficit[:, i], limits[:, i], rain[:, i], applied[:, i], result.on)
         for i, bed in enumerate(garden.beds)
     ]
+
+
+def changes_panels(
+    garden: Garden, table: SettingsTable, *, weekly: ReplayedYears | None, system: System
+) -> list[ChangesPanel]:
+    """Return water, money and the worst shortage of a week against the number of settings."""
+    rows = [row.replayed for row in table.rows]
+    water = np.asarray(to_display(np.array([row.litres for row in rows]), "volume", system))
+    panels = [
+        ChangesPanel(
+            f"water a season [{unit_label('volume', system)}]",
+            tuple(water.tolist()),
+            None if weekly is None else float(to_display(weekly.litres, "volume", system)),
+        )
+    ]
+    costs = [float(row.cost) for row in rows if row.cost is not None]
+    if garden.tariff is not None and len(costs) == len(rows):
+        reference = None if weekly is None or weekly.cost is None else float(weekly.cost)
+        panels.append(ChangesPanel(f"garden's cost [{garden.tariff.currency}]", tuple(costs), reference))
+    panels.append(
+        ChangesPanel(
+            "worst week short [%]",
+            tuple(100.0 * row.worst.share for row in rows),
+            None if weekly is None else 100.0 * weekly.worst.share,
+        )
+    )
+    return panels

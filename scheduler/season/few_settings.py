@@ -1,0 +1,367 @@
+"""The best few settings of a timer over a whole season: dates, days, start times and minutes. Pure.
+
+All outlets are set on the same days, for it is the trip to the timer that counts. Each stretch of weeks
+between two trips has its best settings, whatever the others are, and the season is divided so that the sum of
+all stretches is least.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scheduler.garden.plan import Weekday
+from scheduler.season.setup import Setup
+from scheduler.season.week_needs import NeedYears, WeekNeeds, needs_to_meet
+from scheduler.timetable.changes import Division, least_settled
+from scheduler.timetable.choices import ZoneBeds
+from scheduler.timetable.fixed import FixedSetting
+from scheduler.timetable.lasting import (
+    LastingPattern,
+    Room,
+    WeekSpans,
+    hours_in_common,
+    lasting_patterns,
+    weekdays_used,
+)
+from scheduler.timetable.patterns import DAYS_PER_WEEK
+from scheduler.timetable.stretch import (
+    OFF,
+    PENALTY,
+    ROUNDING,
+    Options,
+    OutletNeed,
+    least_short,
+    outlet_ladder,
+    outlet_options,
+    patterns_of,
+)
+from scheduler.timetable.together import Arrangement, Outlets, arrange
+from scheduler.timetable.windows import WEEKDAYS, WateringHours, watering_hours
+
+__all__ = [
+    "FewSettings",
+    "OutletSetting",
+    "SeasonWeeks",
+    "ShortWeek",
+    "Stretch",
+    "fixed_settings",
+    "outlet_needs",
+]
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+#: Days between runs of an outlet whose beds all lie empty: any.
+ANY_GAP = 366
+
+
+@dataclass(frozen=True, slots=True)
+class OutletSetting:
+    """What one outlet is set to for a stretch.
+
+    Attributes
+    ----------
+    zone : str
+    outlet : int
+    pattern : LastingPattern or None
+        None if it is off.
+    begins : tuple of int
+        Start times [min after midnight].
+    minutes : int
+        Length of each run.
+    over : float
+        Water beyond need in the stretch, mean over the years [L].
+    short : float
+        What weeks lack beyond the share, as `OutletNeed.short` has it; 0 where the share is kept.
+    lasts : int
+        Most days between two runs that its beds last in the thirstiest week of the stretch.
+    """
+
+    zone: str
+    outlet: int
+    pattern: LastingPattern | None
+    begins: tuple[int, ...]
+    minutes: int
+    over: float
+    short: float
+    lasts: int
+
+    @property
+    def minutes_a_day(self) -> float:
+        """Mean minutes of water a day."""
+        return 0.0 if self.pattern is None else self.pattern.rate * len(self.begins) * self.minutes
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """The weeks `first`..`after` (the latter left out) under one setting of the timer, set on `begins`."""
+
+    first: int
+    after: int
+    begins: date
+    settings: tuple[OutletSetting, ...]
+
+    @property
+    def over(self) -> float:
+        """Water beyond need, mean over the years [L]."""
+        return sum(setting.over for setting in self.settings)
+
+    @property
+    def short(self) -> float:
+        """What weeks lack beyond the share, as `OutletNeed.short` has it."""
+        return sum(setting.short for setting in self.settings)
+
+
+@dataclass(frozen=True, slots=True)
+class FewSettings:
+    """The settings of a season with at most so many changes, the first setting being one of them."""
+
+    changes: int
+    stretches: tuple[Stretch, ...]
+
+    @property
+    def over(self) -> float:
+        """Water beyond need of a season, mean over the years [L]."""
+        return sum(stretch.over for stretch in self.stretches)
+
+    @property
+    def short(self) -> float:
+        """What weeks lack beyond the share, as `OutletNeed.short` has it."""
+        return sum(stretch.short for stretch in self.stretches)
+
+
+@dataclass(frozen=True, slots=True)
+class ShortWeek:
+    """A week that an outlet's setting leaves short by more than the share.
+
+    `share` is by how much of the need of the bed that is shortest, or of the mean of all by the zone's rule;
+    `least` is by how much it would be short if the timer were set for that week alone.
+    """
+
+    begins: date
+    zone: str
+    outlet: int
+    share: float
+    least: float
+
+
+def outlet_needs(zones: Sequence[ZoneBeds], needs: WeekNeeds, *, years: NeedYears) -> tuple[OutletNeed, ...]:
+    """Return what the beds of each outlet need, by the rule of its zone."""
+    outlets = []
+    for zone in zones:
+        beds = zone.index
+        days, raw = needs.days[:, beds], needs.raw[:, beds]
+        by_mean = zone.zone.rule == "area mean"
+        weight = needs.kept[:, beds] if by_mean else np.broadcast_to(needs.flow[beds], days.shape)
+        series, usual = needs.minutes[:, :, beds] * weight, needs.usual[:, beds] * weight
+        use, usual_use = needs.use[:, :, beds], needs.usual_use[:, beds]
+        each = days * weight
+        if by_mean:
+            series, usual, each = (part.sum(axis=-1, keepdims=True) for part in (series, usual, each))
+            share = np.where(days > 0.0, zone.area, 0.0)
+            use, usual_use, raw = (
+                (part * share).sum(axis=-1, keepdims=True) for part in (use, usual_use, raw)
+            )
+        used = needs_to_meet(use, usual_use, years=years)
+        lasts = np.divide(raw, used, out=np.full(raw.shape, float(ANY_GAP)), where=used > 0.0)
+        lasts = np.where(each > 0.0, np.minimum(lasts, ANY_GAP), ANY_GAP)
+        outlets.append(
+            OutletNeed(
+                need=needs.minutes[:, :, beds],
+                days=days,
+                flow=needs.flow[beds],
+                asked=needs_to_meet(series, usual, years=years),
+                each=each,
+                gap=np.floor(lasts.min(axis=1, initial=ANY_GAP)).astype(np.int64),
+            )
+        )
+    return tuple(outlets)
+
+
+class SeasonWeeks:
+    """A season's weeks, ready to be divided into stretches.
+
+    Parameters
+    ----------
+    setup : Setup
+        Of the plan's own year.
+    needs : WeekNeeds
+    share : float
+        By which a week may be short, 0..1.
+    years : {"normals", "p80", "worst"}
+        Which need of a week has to be met.
+    """
+
+    def __init__(self, setup: Setup, needs: WeekNeeds, *, share: float, years: NeedYears) -> None:
+        self._limits = setup.limits
+        self._zones = setup.zones
+        self._share = share
+        self._begins = needs.begins
+        self.outlets = outlet_needs(setup.zones, needs, years=years)
+        self._patterns = lasting_patterns(setup.limits.timer)
+        self._known = patterns_of(self._patterns)
+        self._room = Room(setup.limits.timer)
+        self._hours = watering_hours(
+            needs.begins[0],
+            DAYS_PER_WEEK * len(needs.begins),
+            shortest=setup.limits.timer.shortest_run,
+            windows=setup.limits.windows,
+            restrictions=setup.limits.restrictions,
+        )
+        self._flow = [(needs.days[:, zone.index] > 0.0) @ zone.flow for zone in setup.zones]
+        self._used = {n: weekdays_used(self._patterns, n) for n in range(1, len(needs.begins) + 1)}
+        self._stretches: dict[tuple[int, int], tuple[Stretch, float]] = {}
+
+    @property
+    def n_weeks(self) -> int:
+        """Number of weeks."""
+        return len(self._begins)
+
+    def bounds(self) -> FloatArray:
+        """Return what stretches cost at least, (n_weeks, n_weeks + 1): each outlet with the clock to itself.
+
+        Where outlets run one at a time and need more minutes than there are, the shortage that this forces
+        counts too.
+        """
+        cost = np.full((self.n_weeks, self.n_weeks + 1), np.inf)
+        for begin in range(self.n_weeks):
+            for end in range(begin + 1, self.n_weeks + 1):
+                alone = sum(float(one.cost[0]) for one in self._options(begin, end))
+                cost[begin, end] = max(alone, PENALTY * self._forced_short(begin, end))
+        return cost
+
+    def _forced_short(self, begin: int, end: int) -> float:
+        """Return the water that weeks of a stretch lack at least since outlets run one at a time [L]."""
+        if not self._limits.timer.one_zone_at_a_time:
+            return 0.0
+        hours = sum(until - since for spans in self._spans(begin, end) for since, until in spans)
+        return least_short(self.outlets, begin, end, share=self._share, most=hours / DAYS_PER_WEEK)
+
+    def divide(self, counts: Sequence[int]) -> tuple[FewSettings, ...]:
+        """Return the best settings for each greatest number of changes."""
+        divisions = least_settled(self.bounds(), counts, lambda begin, end: self._settled(begin, end)[1])
+        return tuple(self._few(most, division) for most, division in zip(counts, divisions, strict=True))
+
+    def stretch(self, begin: int, end: int) -> Stretch:
+        """Return the best settings of the weeks `begin`..`end` (end left out) that fit together."""
+        return self._settled(begin, end)[0]
+
+    def _few(self, most: int, division: Division) -> FewSettings:
+        """Return a division with its settings."""
+        return FewSettings(most, tuple(self.stretch(begin, end) for begin, end in division))
+
+    def _spans(self, begin: int, end: int) -> WeekSpans:
+        """Return the hours that all weeks of a stretch share."""
+        days = self._hours.spans[DAYS_PER_WEEK * begin : DAYS_PER_WEEK * end]
+        return hours_in_common(WateringHours(days, self._hours.evening))
+
+    def _options(self, begin: int, end: int, ways: Callable[..., Options] = outlet_options) -> list[Options]:
+        """Return the options of every outlet for a stretch, or other ways to set it."""
+        longest = self._room.longest(self._used[end - begin], self._spans(begin, end))
+        return [
+            ways(
+                outlet,
+                begin,
+                end,
+                patterns=self._known,
+                longest=longest,
+                timer=self._limits.timer,
+                share=self._share,
+            )
+            for outlet in self.outlets
+        ]
+
+    def _settled(self, begin: int, end: int) -> tuple[Stretch, float]:
+        """Return the best settings of a stretch that fit together, and what they cost."""
+        if (begin, end) not in self._stretches:
+            outlets = Outlets(
+                used=self._used[end - begin],
+                spans=self._spans(begin, end),
+                flow=[float(flow[begin:end].max()) for flow in self._flow],
+                limits=self._limits,
+            )
+            found = arrange(
+                self._options(begin, end),
+                outlets,
+                ladders=lambda: self._options(begin, end, outlet_ladder),
+            )
+            lasts = [int(outlet.gap[begin:end].min()) for outlet in self.outlets]
+            stretch = Stretch(begin, end, self._begins[begin], self._settings(found, lasts))
+            self._stretches[begin, end] = stretch, found.cost
+        return self._stretches[begin, end]
+
+    def short_weeks(self, few: FewSettings) -> tuple[ShortWeek, ...]:
+        """Return where settings leave a week of an outlet short by more than the share."""
+        weeks = []
+        for stretch in few.stretches:
+            for number, setting in enumerate(stretch.settings):
+                if setting.short > 0.0:
+                    weeks += [
+                        self._short_week(number, setting, week)
+                        for week in range(stretch.first, stretch.after)
+                        if self._lacking(number, setting, week) > self._share + ROUNDING
+                    ]
+        return tuple(weeks)
+
+    def _lacking(self, number: int, setting: OutletSetting, week: int) -> float:
+        """Return the greatest share by which a setting leaves a bed of an outlet, or its mean, short."""
+        asked, each = self.outlets[number].asked[week], self.outlets[number].each[week]
+        grown = asked > 0.0
+        given = setting.minutes_a_day * each[grown]
+        return float(np.max(1.0 - given / asked[grown], initial=0.0))
+
+    def _short_week(self, number: int, setting: OutletSetting, week: int) -> ShortWeek:
+        """Return a week that a setting leaves short."""
+        alone = self.stretch(week, week + 1).settings[number]
+        return ShortWeek(
+            begins=self._begins[week],
+            zone=setting.zone,
+            outlet=setting.outlet,
+            share=self._lacking(number, setting, week),
+            least=self._lacking(number, alone, week),
+        )
+
+    def _settings(self, found: Arrangement, lasts: Sequence[int]) -> tuple[OutletSetting, ...]:
+        """Return an arrangement as settings."""
+        settings = []
+        for zone, options, at, begins, days in zip(
+            self._zones, found.options, found.number, found.begins, lasts, strict=True
+        ):
+            pattern = int(options.pattern[at])
+            settings.append(
+                OutletSetting(
+                    zone=zone.zone.name,
+                    outlet=zone.zone.outlet,
+                    pattern=None if pattern == OFF else self._patterns[pattern],
+                    begins=begins,
+                    minutes=int(options.minutes[at]),
+                    over=float(options.over[at]),
+                    short=float(options.short[at]),
+                    lasts=days,
+                )
+            )
+        return tuple(settings)
+
+
+def fixed_settings(few: FewSettings) -> tuple[FixedSetting, ...]:
+    """Return settings as a replay takes them; an interval that begins later is off until its first run."""
+    fixed = []
+    for stretch in few.stretches:
+        for setting in stretch.settings:
+            pattern = setting.pattern
+            days: frozenset[Weekday] | int | None = None
+            begins = stretch.begins
+            if pattern is not None and pattern.weekdays is not None:
+                days = frozenset(name for name, runs in zip(WEEKDAYS, pattern.weekdays, strict=True) if runs)
+            elif pattern is not None:
+                days = pattern.interval
+                if pattern.offset:
+                    fixed.append(FixedSetting(setting.zone, begins, None, 0, 0))
+                    begins += timedelta(days=pattern.offset)
+            fixed.append(FixedSetting(setting.zone, begins, days, len(setting.begins), setting.minutes))
+    return tuple(fixed)
