@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scheduler.garden.plan import Weekday
-from scheduler.season.setup import Setup
+from scheduler.season.setup import Setup, timer_limits
 from scheduler.season.week_needs import NeedYears, WeekNeeds, needs_to_meet
 from scheduler.timetable.changes import Division, least_settled
 from scheduler.timetable.choices import ZoneBeds
@@ -28,6 +28,7 @@ from scheduler.timetable.lasting import (
     lasting_patterns,
     weekdays_used,
 )
+from scheduler.timetable.limits import hours_ahead
 from scheduler.timetable.patterns import DAYS_PER_WEEK
 from scheduler.timetable.stretch import (
     OFF,
@@ -41,7 +42,7 @@ from scheduler.timetable.stretch import (
     patterns_of,
 )
 from scheduler.timetable.together import Arrangement, Outlets, arrange
-from scheduler.timetable.windows import WEEKDAYS, WateringHours, watering_hours
+from scheduler.timetable.windows import WEEKDAYS, WateringHours
 
 __all__ = [
     "FewSettings",
@@ -198,7 +199,9 @@ class SeasonWeeks:
     """
 
     def __init__(self, setup: Setup, needs: WeekNeeds, *, share: float, years: NeedYears) -> None:
-        self._limits = setup.limits
+        # A season may reach past the record, and into another change of clocks.
+        last = needs.begins[-1] + timedelta(days=DAYS_PER_WEEK)
+        self._limits = timer_limits(setup.garden, needs.begins[0], last)
         self._zones = setup.zones
         self._share = share
         self._begins = needs.begins
@@ -206,13 +209,7 @@ class SeasonWeeks:
         self._patterns = lasting_patterns(setup.limits.timer)
         self._known = patterns_of(self._patterns)
         self._room = Room(setup.limits.timer)
-        self._hours = watering_hours(
-            needs.begins[0],
-            DAYS_PER_WEEK * len(needs.begins),
-            shortest=setup.limits.timer.shortest_run,
-            windows=setup.limits.windows,
-            restrictions=setup.limits.restrictions,
-        )
+        self._hours = hours_ahead(needs.begins[0], self._limits, n_days=DAYS_PER_WEEK * len(needs.begins))
         self._flow = [(needs.days[:, zone.index] > 0.0) @ zone.flow for zone in setup.zones]
         self._used = {n: weekdays_used(self._patterns, n) for n in range(1, len(needs.begins) + 1)}
         self._stretches: dict[tuple[int, int], tuple[Stretch, float]] = {}

@@ -17,7 +17,7 @@ from scheduler.season.field import FieldNotes, field_arrays
 from scheduler.season.results import WeekResult
 from scheduler.season.setup import Setup, dates_from
 from scheduler.season.surroundings import DayWeather
-from scheduler.timetable.windows import watering_hours
+from scheduler.timetable.limits import hours_ahead
 from scheduler.water.balance import SoilState, follow_roots
 from scheduler.water.need import effective_rainfall
 
@@ -130,14 +130,7 @@ def _ran(setup: Setup, result: WeekResult, notes: FieldNotes) -> FloatArray:
 
 def _allowed(setup: Setup, result: WeekResult, n_days: int) -> BoolArray:
     """Return the days that allow a run."""
-    limits = setup.limits
-    hours = watering_hours(
-        result.on,
-        n_days,
-        shortest=limits.timer.shortest_run,
-        windows=limits.windows,
-        restrictions=limits.restrictions,
-    )
+    hours = hours_ahead(result.on, setup.limits, n_days=n_days)
     return np.array([bool(spans) for spans in hours.spans])
 
 

@@ -11,10 +11,9 @@ from numpy.typing import NDArray
 from scheduler.garden.plan import Timer
 from scheduler.timetable.choices import ZoneBeds
 from scheduler.timetable.fixed import FixedSetting, runs_on
-from scheduler.timetable.limits import Limits
+from scheduler.timetable.limits import Limits, hours_ahead
 from scheduler.timetable.patterns import DAYS_PER_WEEK
 from scheduler.timetable.placing import WeekClock
-from scheduler.timetable.windows import watering_hours
 
 __all__ = ["cannot_hold"]
 
@@ -101,13 +100,7 @@ def _against_hours(
     for begin in range(0, in_use.shape[0], DAYS_PER_WEEK):
         week = in_use[begin : begin + DAYS_PER_WEEK]
         days = [first + timedelta(days=begin + day) for day in range(week.shape[0])]
-        spans = watering_hours(
-            days[0],
-            DAYS_PER_WEEK,
-            shortest=limits.timer.shortest_run,
-            windows=limits.windows,
-            restrictions=limits.restrictions,
-        ).spans
+        spans = hours_ahead(days[0], limits, n_days=DAYS_PER_WEEK).spans
         clock = WeekClock(spans, capacity=limits.usable_flow, one_at_a_time=limits.timer.one_zone_at_a_time)
         for setting, beds in longest_first:
             flow = week[:, beds.index] @ beds.flow

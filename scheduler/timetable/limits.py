@@ -37,11 +37,11 @@ def days_ahead(first: date, limits: Limits) -> int:
     return min(next(after, LONGEST_OUTLOOK) + hours.evening, LONGEST_OUTLOOK)
 
 
-def hours_ahead(first: date, limits: Limits) -> WateringHours:
-    """Return the watering hours of the longest outlook from `first` on."""
+def hours_ahead(first: date, limits: Limits, *, n_days: int = LONGEST_OUTLOOK) -> WateringHours:
+    """Return the watering hours of some days from `first` on, usually those of the longest outlook."""
     return watering_hours(
         first,
-        LONGEST_OUTLOOK,
+        n_days,
         shortest=limits.timer.shortest_run,
         windows=limits.windows,
         restrictions=limits.restrictions,
