@@ -15,7 +15,7 @@ from scheduler.show.report import Column, Part
 __all__ = ["stuck_lines", "stuck_notes", "stuck_part"]
 
 COLUMNS = (
-    Column("zone", "outlet"),
+    Column("zone", "zone"),
     Column("flow_l_h", "an hour", "volume"),
     Column("volume_per_day_l", "a day", "volume"),
     Column("volume_l", "in all", "volume"),

@@ -29,7 +29,7 @@ from scheduler.timetable.week import ZoneSetting
 __all__ = ["heat_report"]
 
 ZONE_COLUMNS = (
-    Column("zone", "outlet"),
+    Column("zone", "zone"),
     Column("standing", "stands at"),
     Column("days", "set to\nrun on"),
     Column("starts", "start at"),
@@ -40,7 +40,7 @@ ZONE_COLUMNS = (
 )
 BED_COLUMNS = (
     Column("bed", "bed"),
-    Column("zone", "outlet"),
+    Column("zone", "zone"),
     Column("passes_on", "passes its\nlimit on", day=True),
     Column("excess_mm", "by at most", "water_depth"),
     Column("excess_mm_d", ""),

@@ -28,14 +28,14 @@ from scheduler.timetable.choices import ZoneBeds
 __all__ = ["Caught", "rain_report"]
 
 ZONE_COLUMNS = (
-    Column("zone", "outlet"),
+    Column("zone", "zone"),
     Column("skip", "no run before"),
     Column("no_run_before", ""),
     Column("asked_for_by", "asked for by"),
 )
 BED_COLUMNS = (
     Column("bed", "bed"),
-    Column("zone", "outlet"),
+    Column("zone", "zone"),
     Column("reached_mm", "reaches\nthe soil", "water_depth"),
     Column("lacked_mm", "soil\nlacked", "water_depth"),
     Column("stored_mm", "keeps", "water_depth"),

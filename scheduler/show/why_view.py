@@ -8,7 +8,6 @@ from datetime import date, timedelta
 from scheduler.garden.dimensions import System
 from scheduler.garden.plan import Garden
 from scheduler.garden.units import format_quantity
-from scheduler.show.notes import day_text
 from scheduler.show.report import Column, Part, Row
 from scheduler.timetable.options import WATER_PARTS
 from scheduler.timetable.week import WeekPlan
@@ -49,16 +48,23 @@ def why_part(garden: Garden, first: date, reasons: Sequence[ZoneReasons]) -> Par
 
 
 def _without(garden: Garden, first: date, zone: ZoneReasons) -> str:
-    """Return what leaving out one of the runs would do."""
-    found = [
-        f"{_on(first, missed.day):%a}, and {garden.beds[missed.bed].name} passes its limit on "
-        f"{day_text(_on(first, missed.past))}"
-        for missed in zone.missed
-        if missed.bed is not None and missed.past is not None
-    ]
-    if not found:
+    """Return what leaving out one of the runs would do, bed by bed."""
+    by_bed: dict[str, list[str]] = {}
+    for missed in zone.missed:
+        if missed.bed is not None and missed.past is not None:
+            past = _on(first, missed.past)
+            run = f"{_on(first, missed.day):%a} (on {past:%a} {past.day})"
+            by_bed.setdefault(garden.beds[missed.bed].name, []).append(run)
+    if not by_bed:
         return "its runs make up for what is missing already"
-    return "leave out the run of " + "; of ".join(found)
+    return "; ".join(
+        f"{bed} would pass its limit without the run of {_either(runs)}" for bed, runs in by_bed.items()
+    )
+
+
+def _either(words: Sequence[str]) -> str:
+    """Return words as a list of which any one counts."""
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} or {words[-1]}"
 
 
 def _instead(instead: Instead | None, days: str, system: System) -> str | None:
