@@ -46,7 +46,22 @@ __all__ = [
 NOT_FEASIBLE = 3
 
 FILE = click.Path(dir_okay=False, path_type=Path)
-DAY = click.DateTime(["%Y-%m-%d"])
+
+
+class _Day(click.DateTime):
+    """A date as year-month-day; others are refused in words."""
+
+    name = "day"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """Return the date's midnight."""
+        try:
+            return super().convert(value, param, ctx)
+        except click.BadParameter:
+            self.fail(f'"{value}" is no date: write year-month-day, such as 2026-07-13', param, ctx)
+
+
+DAY = _Day(["%Y-%m-%d"])
 
 
 def as_date(_context: click.Context, _option: click.Parameter, moment: datetime | None) -> date | None:

@@ -22,6 +22,7 @@ _LARGEST = 1_000_000
 _LINE = re.compile(r"\(at line (\d+), column (\d+)\)")
 _SECRET = re.compile(r"\b(password|token)\b.*", re.IGNORECASE)
 _DATE_LIKE = re.compile(r"\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}")
+_TIME_LIKE = re.compile(r"=\s*\d{1,2}:\d{2}(?!:)")
 _SYNTAX_HINT = (
     'text, quantities and prices stand in quotes, e.g. length = "8 ft"; dates, times and counts do not'
 )
@@ -118,4 +119,6 @@ def _syntax_fault(message: str, text: str) -> Fault:
         wanted = "each key may stand once in its table"
     elif _DATE_LIKE.search(written):
         wanted = "dates stand without quotes as year-month-day, e.g. 2026-05-12"
+    elif _TIME_LIKE.search(written):
+        wanted = "times stand without quotes as hours:minutes:seconds, e.g. 04:30:00"
     return Fault(f"line {number}{column}", found, wanted)

@@ -84,6 +84,10 @@ def weather_rows_of(daily: DailyWeather, dates: DateArray) -> NDArray[np.int64]:
     """Return the weather rows of the dates; raise WeatherError if the record does not reach them."""
     first, last = daily.dates[0], daily.dates[-1]
     if dates.shape[0] and (dates[0] < first or dates[-1] > last):
+        early, late = dates[0] < first, dates[-1] > last
+        wanted = f"a table for {last + 1} is the last that this record allows" if late else ""
+        if early:
+            wanted = f"the first day it can serve is {first}" + (f", and {wanted}" if wanted else "")
         raise WeatherError(
             daily.source or "weather record",
             [
@@ -91,7 +95,7 @@ def weather_rows_of(daily: DailyWeather, dates: DateArray) -> NDArray[np.int64]:
                     "dates",
                     f"the record runs from {first} to {last}",
                     f"every day from {dates[0]} to {dates[-1]} is needed; add the days that are missing, "
-                    f"or ask for another date: a table for {last + 1} is the last that this record allows",
+                    f"or ask for another date or year: {wanted}",
                 )
             ],
         )

@@ -16,6 +16,7 @@ from scheduler.show.notes import day_text, garden_notes, supply_notes, weather_n
 from scheduler.show.pulse_view import pulse_line, pulse_steps, refill_lines
 from scheduler.show.ranges import NeedsRange, input_part, measure_line, needs_range, week_range_note
 from scheduler.show.report import Column, Part, Report
+from scheduler.show.week_beds import goes_short
 from scheduler.show.week_view import weather_rows_of_week
 from scheduler.timetable.patterns import DAYS_PER_WEEK
 from scheduler.timetable.runtime import run_time
@@ -143,7 +144,12 @@ def _minutes_side(steps: Steps, bed: Bed, supply: BedSupply, result: WeekResult,
         "minutes a run day in this week's table",
         float(result.plan.bed_minutes[number]),
         of="duration",
-        working=f"{setting.days}; fewest whole minutes that keep it within its limit"
+        working=f"{setting.days}; "
+        + (
+            "all that these days, hours and runs can give it; it needs more"
+            if goes_short(result, number, setting)
+            else "fewest whole minutes that keep it within its limit"
+        )
         + (f", all {starts} starts of the day together" if starts > 1 else ""),
         source="search over the timer's settings",
     )

@@ -20,7 +20,7 @@ from scheduler.timetable.patterns import DAYS_PER_WEEK
 from scheduler.timetable.runtime import applied_depth
 from scheduler.timetable.week import ZoneSetting
 
-__all__ = ["bed_part", "day_of", "mixed_lines"]
+__all__ = ["bed_part", "day_of", "goes_short", "mixed_lines"]
 
 BED_COLUMNS = (
     Column("bed", "bed"),
@@ -70,7 +70,7 @@ def _why(garden: Garden, result: WeekResult, number: int, setting: ZoneSetting, 
         words.append(f"cleared {day_text(day_of(result, int(in_use.sum())))}, then shut its valve")
     dry = _first_past_limit(result, number, result.plan.untouched)
     still = _first_past_limit(result, number, result.plan.depletion)
-    if catch_up := _catch_up(result, number):
+    if catch_up := _catch_up(result, number, system):
         words.append(catch_up)
     elif dry is None:
         last = day_of(result, result.outlook.n_days - 1)
@@ -80,15 +80,17 @@ def _why(garden: Garden, result: WeekResult, number: int, setting: ZoneSetting, 
     if still is not None:
         words.append(f"passes it on {day_text(still)} all the same")
     needs, gets = int(result.plan.bed_minutes[number]), setting.minutes_per_day
-    if gets > needs > 0:
+    if goes_short(result, number, setting):
+        words.append("it needs more than these days, hours and runs can give it")
+    elif gets > needs > 0:
         words.append(f"shut its valve after {needs} of the {gets} min")
-    run_days = sum(setting.mask)
+    run_days = int((np.array(setting.mask) & in_use).sum())
     if setting.begins and run_days > 1 and _exceeds_store(result, number, run_days):
         words.append(f"its soil cannot hold the week's water at once, so it is split over {run_days} days")
     return "; ".join(words)
 
 
-def _catch_up(result: WeekResult, number: int) -> str:
+def _catch_up(result: WeekResult, number: int, system: System) -> str:
     """Return what to do for a bed that is past its limit when the week, or its planting in it, begins."""
     first = int(np.argmax(result.growth.in_use[:, number]))
     short = float(result.outlook.depletion[number])
@@ -97,10 +99,20 @@ def _catch_up(result: WeekResult, number: int) -> str:
     minutes = np.ceil(short / result.outlook.net_rate[first, number])
     if first:
         return f"its soil is dry: water it in with {minutes:.0f} min by hand when planting"
+    limit = format_quantity(float(result.limit[0, number]), "water_depth", system)
+    last = int(result.growth.in_use[:DAYS_PER_WEEK, number].sum()) - 1
+    back = result.plan.depletion[last, number] <= result.limit[last, number] + 1e-9
+    then = "else the table brings it back over the week" if back else "for the table does not bring it back"
     return (
-        f"is past its limit already: {minutes:.0f} min by hand refill it now (do so if just planted), else "
-        "the table brings it back over the week"
+        f"is past its limit of today ({limit}) already: {minutes:.0f} min by hand refill it now "
+        f"{'(do so if just planted), ' if back else ''}{then}"
     )
+
+
+def goes_short(result: WeekResult, number: int, setting: ZoneSetting) -> bool:
+    """Return True if a bed passes its limit because its zone's runs do not fit."""
+    told = any(text.startswith(f'zone "{setting.zone}"') for text in result.plan.conflicts)
+    return told and _first_past_limit(result, number, result.plan.depletion) is not None
 
 
 def _exceeds_store(result: WeekResult, number: int, run_days: int) -> bool:
@@ -129,7 +141,11 @@ def _bed_row(garden: Garden, result: WeekResult, number: int, *, ranges: NeedsRa
     in_use = result.growth.in_use[:DAYS_PER_WEEK, number]
     open_days = int((np.array(setting.mask) & in_use).sum())
     gets = setting.minutes_per_day if open_days else 0
-    needs = int(result.plan.bed_minutes[number]) if open_days else 0
+    needs: int | None = int(result.plan.bed_minutes[number]) if open_days else 0
+    known = bool(in_use.any())
+    if goes_short(result, number, setting):
+        # The fewest minutes found are those that the hours allow, not those that it needs.
+        needs, known = None, False
     need = weekly_need(garden, result, number)
     limits = result.limit[:DAYS_PER_WEEK, number][in_use]
     low, high = float(ranges.low[number]), float(ranges.high[number])
@@ -137,11 +153,11 @@ def _bed_row(garden: Garden, result: WeekResult, number: int, *, ranges: NeedsRa
         "bed": bed.name,
         "zone": bed.zone,
         "needs_min": needs,
-        "needs_range": span_text(low, high) if in_use.any() else None,
-        "needs_low_min": low if in_use.any() else None,
-        "needs_high_min": high if in_use.any() else None,
+        "needs_range": span_text(low, high) if known else None,
+        "needs_low_min": low if known else None,
+        "needs_high_min": high if known else None,
         "gets_min": gets,
-        "surplus_percent": 100.0 * (gets - needs) / needs if needs else (0.0 if not gets else None),
+        "surplus_percent": 100.0 * (gets - needs) / needs if needs else (0.0 if needs == gets else None),
         "depth_mm": float(applied_depth(gets, rate[number])),
         "volume_l": gets * open_days / 60.0 * float(flow[number]),
         "deficit_before_mm": float(result.outlook.depletion[number]),

@@ -17,6 +17,7 @@ from scheduler.show.known import known_notes
 from scheduler.show.notes import (
     clock_notes,
     clock_text,
+    day_text,
     garden_notes,
     percent,
     restriction_notes,
@@ -137,6 +138,14 @@ def _outlook_note(result: WeekResult) -> str:
     return f"Forecast rows for {foretold} of the coming seven days; the others are {normals}."
 
 
+def _seen_note(result: WeekResult) -> list[str]:
+    """Return how far the table looks beyond its week, if it does."""
+    if result.outlook.n_days <= DAYS_PER_WEEK:
+        return []
+    last = day_of(result, result.outlook.n_days - 1)
+    return [f"The table looks beyond its week, to the next day that allows a run: through {day_text(last)}."]
+
+
 def _evening_notes(result: WeekResult) -> list[str]:
     """Return how evening water is reckoned, if there is any."""
     if result.outlook.evening:
@@ -211,6 +220,7 @@ def week_report(
             week_range_note(garden),
             *weather_notes(daily, weather_rows_of_week(daily, result), until=result.on),
             *known_notes(garden, result, system=system),
+            *_seen_note(result),
             *_evening_notes(result),
             *clock_notes(garden, result.on, last),
             *restriction_notes(garden, result.on, last),

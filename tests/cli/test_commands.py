@@ -393,6 +393,16 @@ class TestWhatDoesNotFit:
         assert document["changes"][0]["change"].startswith("watering hours that ")
         assert document["eased"][0]["run_time_min"] > document["rows"][0]["run_time_min"]
 
+    def test_what_a_bed_needs_is_not_told_as_what_fits(self, short: Place) -> None:
+        (bed,) = short.week("--json").json["beds"]
+        assert (bed["needs_min"], bed["needs_low_min"], bed["surplus_percent"]) == (None, None, None)
+        assert bed["gets_min"] > 0
+        text = " ".join(short.week().out.split())
+        assert "it needs more than these days, hours and runs can give it" in text
+        assert "brings it back over the week" not in text
+        working = " ".join(short.run("bed", "tall bed", "--on", ON).out.split())
+        assert "keep it within its limit" not in working
+
     def test_why_these_days_and_how_sure(self, place: Place) -> None:
         document = place.week("--json").answered().json
         assert document["proven_best"] is True
@@ -409,6 +419,11 @@ class TestWhatDoesNotFit:
             text.split()
         )
         assert "all were ruled out" in " ".join(text.split())
+
+    def test_a_date_in_another_order_is_refused_in_words(self, place: Place) -> None:
+        answer = place.run("week", "--on", "13.7.2026")
+        assert answer.code == 2
+        assert '"13.7.2026" is no date: write year-month-day, such as 2026-07-13' in answer.err
 
     def test_no_time_to_search_still_gives_a_table(self, place: Place) -> None:
         assert place.week("--seconds", "0", "--json").answered().json["rows"][0]["runs"] > 0
