@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scheduler.timetable.board import Arranged, Arrangement, Board, arrangement_of, total_score
-from scheduler.timetable.choices import ZoneBeds, ZoneChoices, outlook_of, rank_patterns
+from scheduler.timetable.choices import ZoneBeds, ZoneChoices, outlook_of, rank_patterns, rounded_shortage
 from scheduler.timetable.effort import Effort
 from scheduler.timetable.least import least_minutes_by_bed
 from scheduler.timetable.options import (
@@ -22,7 +22,6 @@ from scheduler.timetable.options import (
     ZoneOptions,
     every_option,
     least_short_options,
-    rounded_shortage,
     score_of,
 )
 from scheduler.timetable.outlook import BedOutlook

@@ -179,7 +179,7 @@ class Search:
                 return known, None if certain and known is None else bound
             if certain:
                 bound = max(bound, choice.bound)
-            if choice.options is None:
+            if choice.options is None or (known is not None and known.score <= bound):
                 break
             tried = self.placed(self.ways(zones, choice.options))
             if tried.begins is not None:

@@ -9,9 +9,8 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.timetable.choices import ZoneBeds, ZoneChoices, outlook_of
+from scheduler.timetable.choices import ZoneBeds, ZoneChoices, outlook_of, rounded_shortage
 from scheduler.timetable.limits import Limits
-from scheduler.timetable.options import rounded_shortage
 from scheduler.timetable.outlook import BedOutlook, depletion_under
 from scheduler.timetable.patterns import DAYS_PER_WEEK
 from scheduler.timetable.week import WeekPlan, ZoneSetting, ways_of_week
