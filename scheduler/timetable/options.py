@@ -26,6 +26,7 @@ __all__ = [
     "every_option",
     "least_short_options",
     "score_of",
+    "total_score",
 ]
 
 FloatArray = NDArray[np.float64]
@@ -47,6 +48,11 @@ class Score(NamedTuple):
     hasty: int
     water: int
     runs: int
+
+
+def total_score(scores: Sequence[Score]) -> Score:
+    """Return the score of settings together."""
+    return Score(*(sum(part) for part in zip(*scores, strict=True)))
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -12,11 +12,11 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.timetable.board import Arrangement, Board, arrangement_of, total_score
+from scheduler.timetable.board import Arrangement, Board, arrangement_of
 from scheduler.timetable.effort import Effort
 from scheduler.timetable.milp_choice import Clash, DayRoom, choose
 from scheduler.timetable.milp_starts import Runs, StartTimes, start_times
-from scheduler.timetable.options import Score, ZoneOptions, best_score
+from scheduler.timetable.options import Score, ZoneOptions, best_score, total_score
 from scheduler.timetable.placing import lateness
 
 __all__ = ["Search", "Way"]

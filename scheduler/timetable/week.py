@@ -77,6 +77,8 @@ class WeekPlan:
         What the timer, the windows or the restrictions make impossible, in words.
     score, bound : Score
         How good the settings are together, and what no timetable of this timer can be better than.
+    kept : tuple of str
+        Zones whose setting is not of this search, but stands on the timer from before.
     """
 
     first: date
@@ -88,6 +90,7 @@ class WeekPlan:
     conflicts: tuple[str, ...]
     score: Score
     bound: Score
+    kept: tuple[str, ...] = ()
 
     @property
     def proven(self) -> bool:

@@ -1,7 +1,7 @@
 """Outlets on one clock: what is told fits, minute by minute, and nothing cheaper would."""
 
 from datetime import time
-from itertools import permutations, product
+from itertools import compress, permutations, product
 from typing import NamedTuple
 
 import numpy as np
@@ -14,7 +14,7 @@ from scheduler.timetable.placing import WeekClock
 from scheduler.timetable.stretch import OFF, least_short, outlet_ladder, outlet_options, patterns_of
 from scheduler.timetable.together import Outlets, arrange
 from scheduler.timetable.week import ZoneSetting
-from scheduler.timetable.windows import watering_hours
+from scheduler.timetable.windows import WEEKDAYS, watering_hours
 from tests.timetable.cases import FIRST, make_limits, window
 from tests.timetable.simulator import play
 from tests.timetable.stretches import outlet, outlets
@@ -27,6 +27,12 @@ class Played(NamedTuple):
 
     first: object
     settings: tuple
+
+
+def days_text(mask):
+    """Return a mask from a Monday on as a person sets it."""
+    named = "every day" if all(mask) else " ".join(compress(WEEKDAYS, mask))
+    return named or "no run this week"
 
 
 class Clock:
@@ -80,7 +86,7 @@ class Clock:
                     zone=f"zone {number}",
                     outlet=number,
                     mask=mask,
-                    days="",
+                    days=days_text(mask),
                     begins=begins,
                     minutes=int(options.minutes[at]),
                     flow=self.outlets.flow[number - 1],
