@@ -9,10 +9,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scheduler.timetable.lasting import Room, hours_in_common, lasting_patterns, weekdays_used
+from scheduler.timetable.lasting import LastingRoom, hours_in_common, lasting_patterns, weekdays_used
 from scheduler.timetable.placing import WeekClock
 from scheduler.timetable.stretch import OFF, least_short, outlet_ladder, outlet_options, patterns_of
-from scheduler.timetable.together import Outlets, arrange
+from scheduler.timetable.together import Outlets, arrange_outlets
 from scheduler.timetable.week import ZoneSetting
 from scheduler.timetable.windows import WEEKDAYS, watering_hours
 from tests.timetable.cases import FIRST, make_limits, window
@@ -54,7 +54,7 @@ class Clock:
             flow=flows or [60.0] * len(needs),
             limits=self.limits,
         )
-        self.longest = Room(self.limits.timer).longest(self.outlets.used, self.outlets.spans)
+        self.longest = LastingRoom(self.limits.timer).longest(self.outlets.used, self.outlets.spans)
 
     def options(self, ways=outlet_options):
         return [
@@ -71,7 +71,7 @@ class Clock:
         ]
 
     def arranged(self):
-        return arrange(self.options(), self.outlets, ladders=lambda: self.options(outlet_ladder))
+        return arrange_outlets(self.options(), self.outlets, ladders=lambda: self.options(outlet_ladder))
 
     def settings(self, found):
         """Return an arrangement as settings of a week."""
@@ -203,7 +203,7 @@ def test_a_larger_tap_lets_outlets_run_together():
 def test_ladders_that_do_not_begin_with_off_are_refused():
     clock = Clock([outlet([70.0], gap=1)] * 2, minutes=2, share=0.0)
     with pytest.raises(ValueError, match="off"):
-        arrange(clock.options(), clock.outlets, ladders=clock.options)
+        arrange_outlets(clock.options(), clock.outlets, ladders=clock.options)
 
 
 def test_an_outlet_that_is_off_takes_no_minutes():
