@@ -22,7 +22,7 @@ from scheduler.timetable.choices import ZoneBeds
 from scheduler.timetable.fixed import FixedSetting
 from scheduler.timetable.lasting import (
     LastingPattern,
-    Room,
+    LastingRoom,
     WeekSpans,
     hours_in_common,
     lasting_patterns,
@@ -34,14 +34,14 @@ from scheduler.timetable.stretch import (
     OFF,
     PENALTY,
     ROUNDING,
-    Options,
     OutletNeed,
+    OutletOptions,
     least_short,
     outlet_ladder,
     outlet_options,
     patterns_of,
 )
-from scheduler.timetable.together import Arrangement, Outlets, arrange
+from scheduler.timetable.together import OutletArrangement, Outlets, arrange_outlets
 from scheduler.timetable.windows import WEEKDAYS, WateringHours
 
 __all__ = [
@@ -208,7 +208,7 @@ class SeasonWeeks:
         self.outlets = outlet_needs(setup.zones, needs, years=years)
         self._patterns = lasting_patterns(setup.limits.timer)
         self._known = patterns_of(self._patterns)
-        self._room = Room(setup.limits.timer)
+        self._room = LastingRoom(setup.limits.timer)
         self._hours = hours_ahead(needs.begins[0], self._limits, n_days=DAYS_PER_WEEK * len(needs.begins))
         self._flow = [(needs.days[:, zone.index] > 0.0) @ zone.flow for zone in setup.zones]
         self._used = {n: weekdays_used(self._patterns, n) for n in range(1, len(needs.begins) + 1)}
@@ -257,7 +257,9 @@ class SeasonWeeks:
         days = self._hours.spans[DAYS_PER_WEEK * begin : DAYS_PER_WEEK * end]
         return hours_in_common(WateringHours(days, self._hours.evening))
 
-    def _options(self, begin: int, end: int, ways: Callable[..., Options] = outlet_options) -> list[Options]:
+    def _options(
+        self, begin: int, end: int, ways: Callable[..., OutletOptions] = outlet_options
+    ) -> list[OutletOptions]:
         """Return the options of every outlet for a stretch, or other ways to set it."""
         longest = self._room.longest(self._used[end - begin], self._spans(begin, end))
         return [
@@ -282,7 +284,7 @@ class SeasonWeeks:
                 flow=[float(flow[begin:end].max()) for flow in self._flow],
                 limits=self._limits,
             )
-            found = arrange(
+            found = arrange_outlets(
                 self._options(begin, end),
                 outlets,
                 ladders=lambda: self._options(begin, end, outlet_ladder),
@@ -323,7 +325,7 @@ class SeasonWeeks:
             least=self._lacking(number, alone, week),
         )
 
-    def _settings(self, found: Arrangement, lasts: Sequence[int]) -> tuple[OutletSetting, ...]:
+    def _settings(self, found: OutletArrangement, lasts: Sequence[int]) -> tuple[OutletSetting, ...]:
         """Return an arrangement as settings."""
         settings = []
         for zone, options, at, begins, days in zip(

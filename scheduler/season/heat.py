@@ -13,7 +13,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.season.heat_days import DAYS_SEEN, Heat, HeatAhead, beyond_usual, past_limit
+from scheduler.season.heat_days import DAYS_SEEN, Heat, HeatAhead, beyond_usual, driest_past_limit
 from scheduler.season.results import WeekResult
 from scheduler.season.setup import Setup
 from scheduler.season.standing import water_of
@@ -70,17 +70,19 @@ def look_for_heat(
     state, evening = result.outlook.state, bool(result.outlook.evening)
     timer = setup.garden.timer
     _, water = water_of(standing, setup.zones, ahead.forecast, timer=timer, n_days=DAYS_SEEN)
-    usual = past_limit(ahead.usual, state, water, evening=evening)
-    excess = beyond_usual(past_limit(ahead.forecast, state, water, evening=evening), usual, ahead.foretold)
-    failing = excess.sum(axis=0) > NOTABLE_SHORTAGE
+    usual = driest_past_limit(ahead.usual, state, water, evening=evening)
+    heat_excess = beyond_usual(
+        driest_past_limit(ahead.forecast, state, water, evening=evening), usual, ahead.foretold
+    )
+    failing = heat_excess.sum(axis=0) > NOTABLE_SHORTAGE
     hot = ahead.foretold & (ahead.reference_et > HOT_SHARE * ahead.usual_et)
-    spell = spell_of(hot, np.asarray((excess[:, failing] > 0.0).any(axis=1)))
-    heat = Heat(ahead, tuple(standing), hot, excess, failing, spell, None)
+    spell = spell_of(hot, np.asarray((heat_excess[:, failing] > 0.0).any(axis=1)))
+    heat = Heat(ahead, tuple(standing), hot, heat_excess, failing, spell, None)
     if spell is None:
         return heat
     touched = _zones_with(setup, failing)
     temporary = temporary_setting(setup, result, heat, water=water, usual=usual, touched=touched)
-    helped = failing & (excess.sum(axis=0) - temporary.excess > NOTABLE_SHORTAGE)
+    helped = failing & (heat_excess.sum(axis=0) - temporary.heat_excess > NOTABLE_SHORTAGE)
     if not helped.any():
         return heat
     if (useful := _zones_with(setup, helped)) != touched:

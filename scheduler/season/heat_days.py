@@ -21,7 +21,7 @@ from scheduler.season.setup import Setup
 from scheduler.timetable.week import ZoneSetting
 from scheduler.water.balance import SoilState, follow_roots
 
-__all__ = ["DAYS_SEEN", "Heat", "HeatAhead", "Temporary", "beyond_usual", "heat_ahead", "past_limit"]
+__all__ = ["DAYS_SEEN", "Heat", "HeatAhead", "Temporary", "beyond_usual", "driest_past_limit", "heat_ahead"]
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
@@ -59,7 +59,7 @@ class Temporary:
         Zones whose setting differs from the standing one.
     litres_more : array, shape (n_zones,)
         Water beyond the standing setting's in those days [L].
-    excess : array, shape (n_beds,)
+    heat_excess : array, shape (n_beds,)
         What is left of each bed's depletion past its limit beyond the usual [mm d].
     goes_on : bool
         True if the spell lasts past `last`.
@@ -70,7 +70,7 @@ class Temporary:
     settings: tuple[ZoneSetting, ...]
     changed: tuple[bool, ...]
     litres_more: FloatArray
-    excess: FloatArray
+    heat_excess: FloatArray
     goes_on: bool
 
 
@@ -85,7 +85,7 @@ class Heat:
     ahead : HeatAhead
     standing : tuple of ZoneSetting
     hot : array of bool, shape (n_days,)
-    excess : array, shape (n_days, n_beds)
+    heat_excess : array, shape (n_days, n_beds)
         Depletion past the limit beyond that of usual weather [mm]; 0 on days without a forecast.
     failing : array of bool, shape (n_beds,)
     spell : (int, int) or None
@@ -96,7 +96,7 @@ class Heat:
     ahead: HeatAhead
     standing: tuple[ZoneSetting, ...]
     hot: BoolArray
-    excess: FloatArray
+    heat_excess: FloatArray
     failing: BoolArray
     spell: tuple[int, int] | None
     temporary: Temporary | None
@@ -119,7 +119,7 @@ def heat_ahead(setup: Setup, result: WeekResult) -> HeatAhead:
     )
 
 
-def past_limit(ahead: Ahead, state: SoilState, water: FloatArray, *, evening: bool) -> FloatArray:
+def driest_past_limit(ahead: Ahead, state: SoilState, water: FloatArray, *, evening: bool) -> FloatArray:
     """Return the depletion past the limit of every day and bed [mm]; a bed past it today is brought back."""
     nothing = np.zeros_like(water)
     early, late = (nothing, water) if evening else (water, nothing)

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from scheduler.garden.plan import Timer
 from scheduler.season.ahead import course_with
-from scheduler.season.heat_days import DAYS_SEEN, Heat, Temporary, beyond_usual, past_limit
+from scheduler.season.heat_days import DAYS_SEEN, Heat, Temporary, beyond_usual, driest_past_limit
 from scheduler.season.results import WeekResult
 from scheduler.season.setup import Setup
 from scheduler.season.standing import empty_clock, outlook_on, placed, run_days, water_of
@@ -64,7 +64,7 @@ def temporary_setting(
         spot = np.ix_(days, zone.index)
         minutes[spot] = own[:, None] * beds.growth.in_use[spot]
         lived[spot] = minutes[spot] * beds.net_rate[spot]
-    over = past_limit(beds, result.outlook.state, lived, evening=evening)
+    over = driest_past_limit(beds, result.outlook.state, lived, evening=evening)
     litres = (minutes - before).sum(axis=0) / 60.0 * setup.flow
     return Temporary(
         first=first,
@@ -72,7 +72,7 @@ def temporary_setting(
         settings=settings,
         changed=changed,
         litres_more=np.array([litres[zone.index].sum() for zone in setup.zones]),
-        excess=beyond_usual(over, usual, heat.ahead.foretold).sum(axis=0),
+        heat_excess=beyond_usual(over, usual, heat.ahead.foretold).sum(axis=0),
         goes_on=whole > last,
     )
 

@@ -15,7 +15,7 @@ import numpy as np
 from scheduler.garden.plan import Garden
 from scheduler.garden.units import format_quantity
 from scheduler.season.results import WeekResult
-from scheduler.service.settle import Change, Settled, zone_beds
+from scheduler.service.settle import Change, Settled
 from scheduler.service.standing import Standing, standing_rows
 from scheduler.timetable.choices import ZoneBeds, outlook_of
 from scheduler.timetable.outlook import BedOutlook, depletion_under
@@ -116,7 +116,7 @@ def _needless_runs(garden: Garden, settled: Settled) -> Iterator[Notice]:
     if fell + expected < NOTABLE_RAIN:
         return
     changed = {change.after.zone for change in settled.changes}
-    places = zone_beds(garden)
+    places = {beds.zone.name: beds for beds in result.zones}
     for setting in result.plan.settings:
         # A setting that is new today knows of the rain.
         if setting.begins and setting.zone not in changed:

@@ -19,20 +19,23 @@ from numpy.typing import NDArray
 from scheduler.garden.plan import Garden
 from scheduler.season.results import WeekResult
 from scheduler.season.setup import timer_limits
-from scheduler.season.supply import supply_arrays
 from scheduler.service.standing import Standing, mask_from, standing_of
 from scheduler.timetable.choices import ZoneBeds, outlook_of, zone_shortage
-from scheduler.timetable.least import least_minutes_by_bed
+from scheduler.timetable.least import area_mean_shortage, bed_shortage, least_minutes_by_bed
 from scheduler.timetable.limits import hours_ahead
-from scheduler.timetable.outlook import BedOutlook
+from scheduler.timetable.options import Score, score_of, total_score
+from scheduler.timetable.outlook import BedOutlook, depletion_under
 from scheduler.timetable.patterns import DAYS_PER_WEEK
-from scheduler.timetable.week import NOTABLE_SHORTAGE, WeekPlan, ZoneSetting, expected_course
+from scheduler.timetable.week import WeekPlan, ZoneSetting, expected_course
 
-__all__ = ["Change", "Settled", "same_setting", "settle", "zone_beds"]
+__all__ = ["Change", "Settled", "same_setting", "settle"]
 
 #: Days ahead on which a setting must not leave plants short; what a forecast says of later days can wait, for
 #: the question is put again tomorrow. Judgement, no source: time enough to walk to the timer.
 DAYS_TO_ACT = 3
+
+#: How much shorter a setting may leave a zone than a new one would before it is changed [mm d]. Judgement.
+NOTABLE_SHORTAGE = 0.5
 
 Spans = Sequence[Sequence[tuple[int, int]]]
 
@@ -51,16 +54,6 @@ class Settled:
     result: WeekResult
     standing: tuple[Standing, ...]
     changes: tuple[Change, ...]
-
-
-def zone_beds(garden: Garden) -> dict[str, ZoneBeds]:
-    """Return where the beds of each zone stand in the arrays."""
-    area, flow, _, _ = supply_arrays(garden)
-    places = {}
-    for zone in garden.zones:
-        index = np.array([i for i, bed in enumerate(garden.beds) if bed.zone == zone.name], dtype=np.int64)
-        places[zone.name] = ZoneBeds(zone, index, area[index], flow[index])
-    return places
 
 
 def same_setting(standing: Standing, setting: ZoneSetting, *, first: date, step: int) -> bool:
@@ -93,7 +86,7 @@ def settle(
     """
     monday = fresh.on - timedelta(days=fresh.on.weekday())
     anew = made_on is None or made_on < monday
-    places = zone_beds(garden)
+    places = {beds.zone.name: beds for beds in fresh.zones}
     hours = _hours(garden, fresh)
     kept: dict[str, ZoneSetting] = {}
     for setting in fresh.plan.settings:
@@ -143,9 +136,10 @@ def _held(old: Standing, setting: ZoneSetting, fresh: WeekResult, beds: ZoneBeds
 
 
 def _stress(setting: ZoneSetting, outlook: BedOutlook, beds: ZoneBeds, *, days: int) -> float:
-    """Return by how much a setting lets a zone pass its readily available water on the next days [mm2 d].
+    """Return by how much a setting lets a zone pass its readily available water on the next days [mm d].
 
-    The limit takes its place where that is the greater, as in shallow beds.
+    The limit takes its place where that is the greater, as in shallow beds. By its squares a hair more would
+    count for much in beds that are dry anyway, and no walk to the timer mends that.
     """
     ahead = replace(
         outlook,
@@ -154,8 +148,12 @@ def _stress(setting: ZoneSetting, outlook: BedOutlook, beds: ZoneBeds, *, days: 
         net_rate=outlook.net_rate[:days],
         limit=np.maximum(outlook.limit, outlook.conditions.raw)[:days],
     )
+    part = outlook_of(ahead, beds.index)
     masks = np.array([setting.mask[:days]], dtype=float)
-    return float(zone_shortage(beds, ahead, masks, np.array([setting.minutes_per_day]))[0])
+    depletion = depletion_under(part, masks, np.array([[setting.minutes_per_day]]))
+    if beds.zone.rule == "area mean":
+        return float(area_mean_shortage(part, depletion, beds.area)[0])
+    return float(bed_shortage(part, depletion).sum())
 
 
 def _clash(settings: Sequence[ZoneSetting], kept: Mapping[str, ZoneSetting]) -> bool:
@@ -204,20 +202,37 @@ def _untouched(old: Standing, setting: ZoneSetting, *, first: date) -> bool:
 def _plan_with(garden: Garden, fresh: WeekResult, kept: Mapping[str, ZoneSetting]) -> WeekPlan:
     """Return the week's plan with some settings taken from before, and what they do to the beds."""
     plan = fresh.plan
-    bed_minutes, places = plan.bed_minutes.copy(), zone_beds(garden)
-    for zone, beds in places.items():
-        if zone not in kept:
-            continue
-        setting = kept[zone]
-        part = outlook_of(fresh.outlook, beds.index)
-        masks = np.array([setting.mask], dtype=float)
-        totals = _totals(garden, setting.minutes_per_day)
-        bed_minutes[beds.index] = least_minutes_by_bed(part, masks, totals)[0]
+    bed_minutes = plan.bed_minutes.copy()
     settings = tuple(kept.get(setting.zone, setting) for setting in plan.settings)
-    expected = expected_course(settings, [places[s.zone] for s in settings], fresh.outlook)
+    for setting, beds in zip(settings, fresh.zones, strict=True):
+        if setting.zone in kept:
+            part = outlook_of(fresh.outlook, beds.index)
+            masks = np.array([setting.mask], dtype=float)
+            totals = _totals(garden, setting.minutes_per_day)
+            bed_minutes[beds.index] = least_minutes_by_bed(part, masks, totals)[0]
+    expected = expected_course(settings, fresh.zones, fresh.outlook)
+    score = _score(settings, fresh.zones, fresh.outlook)
     return replace(
-        plan, settings=settings, bed_minutes=bed_minutes, depletion=expected.depletion, use=expected.use
+        plan,
+        settings=settings,
+        bed_minutes=bed_minutes,
+        depletion=expected.depletion,
+        use=expected.use,
+        score=score,
+        bound=min(plan.bound, score),
+        kept=tuple(setting.zone for setting in settings if setting.zone in kept),
     )
+
+
+def _score(settings: Sequence[ZoneSetting], zones: Sequence[ZoneBeds], outlook: BedOutlook) -> Score:
+    """Return how good settings are together."""
+    scores = []
+    for setting, beds in zip(settings, zones, strict=True):
+        between = np.diff(setting.begins) - setting.minutes
+        pause = int(between.min()) if between.size else setting.minutes
+        way = (0, len(setting.begins), setting.minutes, pause)
+        scores.append(score_of(beds, outlook, np.array([setting.mask], dtype=float), way))
+    return total_score(scores)
 
 
 def _totals(garden: Garden, most: int) -> NDArray[np.int64]:

@@ -23,8 +23,8 @@ def _joined(names: tuple[str, ...]) -> str:
 def conflict_part(conflict: Conflict) -> Part:
     """Return every single change that would do."""
     rows: list[Row] = [
-        {"change": remedy.change, "limit": remedy.limit, "water_l": remedy.plan.score.water / WATER_PARTS}
-        for remedy in conflict.remedies
+        {"change": easing.change, "limit": easing.limit, "water_l": easing.plan.score.water / WATER_PARTS}
+        for easing in conflict.easings
     ]
     return Part("changes", "Any one of these would do", COLUMNS, tuple(rows))
 
@@ -37,8 +37,8 @@ def conflict_lines(conflict: Conflict) -> list[str]:
     lines = [
         f"IN THE WAY{together}: {_joined(conflict.limits)}. Whatever else gave way, beds would go short."
     ]
-    if not conflict.remedies:
+    if not conflict.easings:
         lines.append("No change of these limits alone lets the runs fit.")
-    elif any("restriction" in remedy.limit for remedy in conflict.remedies):
+    elif any("restriction" in easing.limit for easing in conflict.easings):
         lines.append("Only who made a restriction can ease it: ask before you water on other days or hours.")
     return lines

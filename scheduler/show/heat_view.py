@@ -119,8 +119,8 @@ def _bed_rows(heat: Heat, setup: Setup, on: date) -> list[Row]:
     for number, bed in enumerate(setup.garden.beds):
         if not heat.failing[number]:
             continue
-        over = heat.excess[:, number]
-        left = None if heat.temporary is None else float(heat.temporary.excess[number])
+        over = heat.heat_excess[:, number]
+        left = None if heat.temporary is None else float(heat.temporary.heat_excess[number])
         rows.append(
             {
                 "bed": bed.name,

@@ -158,9 +158,9 @@ def _evening_notes(result: WeekResult) -> list[str]:
 
 def _conflict_parts(garden: Garden, result: WeekResult, conflict: Conflict | None) -> list[Part]:
     """Return the changes that would make the runs fit, and the table under the least of them."""
-    if conflict is None or not conflict.remedies:
+    if conflict is None or not conflict.easings:
         return []
-    least = conflict.remedies[0]
+    least = conflict.easings[0]
     zones, _ = _zone_rows(garden, replace(result, plan=least.plan))
     eased = Part("eased", f"The timer then, with {least.change}", ZONE_COLUMNS, tuple(zones))
     return [conflict_part(conflict), eased]

@@ -105,15 +105,20 @@ def proof_note(plan: WeekPlan, system: System) -> str:
             "short with less water: all were ruled out."
         )
     score, bound = plan.score, plan.bound
+    other = "The hours are crowded and the search ended early: another setting"
+    if plan.kept:
+        zones = ", ".join(plan.kept)
+        other = f"What stands on the timer and still serves was kept ({zones}); settings made anew"
     if score.shortage > bound.shortage:
         share = 100.0 * (score.shortage - bound.shortage) / score.shortage
         return (
-            "The hours are crowded and the search ended early: another setting could lessen what the beds "
-            f"are past their limits by {share:.0f} % at most (reckoned by its squares)."
+            f"{other} could lessen what the beds are past their limits by {share:.0f} % at most (reckoned by "
+            "its squares)."
         )
-    litres = max(score.water - bound.water, 0) / WATER_PARTS
-    share = 100.0 * litres * WATER_PARTS / max(score.water, 1)
-    return (
-        "The hours are crowded and the search ended early: another setting could save "
-        f"{format_quantity(litres, 'volume', system)} ({share:.0f} %) at most."
-    )
+    if score.hasty > bound.hasty:
+        return f"{other} could come nearer to runs that the soil takes at once."
+    if score.water > bound.water:
+        share = 100.0 * (score.water - bound.water) / score.water
+        litres = (score.water - bound.water) / WATER_PARTS
+        return f"{other} could save {format_quantity(litres, 'volume', system)} ({share:.0f} %) at most."
+    return f"{other} could do with fewer runs."

@@ -1,8 +1,8 @@
 """All zones on one clock: the best combination of their settings, and how sure it is. Pure.
 
 Every zone by itself has a best setting; together they cannot be better than that, so if those find room the
-search is over. Else combinations are tried from the best on. Where not every zone can have what it needs,
-what they get by turns is the first answer, and the search goes through all that may be better.
+search is over. Else combinations are tried from the best on. Where not every zone can have what it needs, all
+lengths of run take part; what zones get by turns is the answer if the search ends before it has found any.
 """
 
 from __future__ import annotations
@@ -13,8 +13,8 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.timetable.board import Arranged, Arrangement, Board, arrangement_of, total_score
-from scheduler.timetable.choices import ZoneBeds, ZoneChoices, outlook_of, rank_patterns
+from scheduler.timetable.board import Arranged, Arrangement, Board, arrangement_of
+from scheduler.timetable.choices import ZoneBeds, ZoneChoices, outlook_of, rank_patterns, rounded_shortage
 from scheduler.timetable.effort import Effort
 from scheduler.timetable.least import least_minutes_by_bed
 from scheduler.timetable.options import (
@@ -22,8 +22,8 @@ from scheduler.timetable.options import (
     ZoneOptions,
     every_option,
     least_short_options,
-    rounded_shortage,
     score_of,
+    total_score,
 )
 from scheduler.timetable.outlook import BedOutlook
 from scheduler.timetable.placing import WeekClock

@@ -13,7 +13,7 @@ from scheduler.garden.plan import Timer
 from scheduler.timetable.options import Score, ZoneOptions
 from scheduler.timetable.placing import WeekClock
 
-__all__ = ["Arranged", "Arrangement", "Board", "arrangement_of", "total_score"]
+__all__ = ["Arranged", "Arrangement", "Board", "arrangement_of"]
 
 BoolArray = NDArray[np.bool_]
 
@@ -62,11 +62,6 @@ class Arrangement:
     def proven(self) -> bool:
         """True if no other timetable is better."""
         return self.score == self.bound
-
-
-def total_score(scores: Sequence[Score]) -> Score:
-    """Return the score of settings together."""
-    return Score(*(sum(part) for part in zip(*scores, strict=True)))
 
 
 def arrangement_of(

@@ -14,10 +14,21 @@ from scheduler.timetable.outlook import BedOutlook, depletion_under
 from scheduler.timetable.patterns import DAYS_PER_WEEK
 from scheduler.water.balance import SoilState
 
-__all__ = ["ZoneBeds", "ZoneChoices", "flow_by_day", "outlook_of", "rank_patterns", "zone_shortage"]
+__all__ = [
+    "ZoneBeds",
+    "ZoneChoices",
+    "flow_by_day",
+    "outlook_of",
+    "rank_patterns",
+    "rounded_shortage",
+    "zone_shortage",
+]
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
+
+#: Shortages are told apart to a thousandth of a mm2 d.
+SHORTAGE_PARTS = 1000.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -80,6 +91,11 @@ def zone_shortage(
     return _shortage_by_rule(beds, part, depletion_under(part, masks, minutes[:, None]))
 
 
+def rounded_shortage(shortage: FloatArray) -> IntArray:
+    """Return shortages [mm2 d] in the parts that they are told apart by."""
+    return np.rint(np.asarray(shortage) * SHORTAGE_PARTS).astype(np.int64)
+
+
 def flow_by_day(beds: ZoneBeds, outlook: BedOutlook) -> FloatArray:
     """Return the flow [L/h] of the open valves of a zone on each day of the week."""
     return np.asarray(outlook.in_use[:DAYS_PER_WEEK, beds.index] @ beds.flow, dtype=float)
@@ -94,6 +110,50 @@ def _minutes(
     return by_bed[:, beds.index].max(axis=1)
 
 
+def _shortages(
+    zones: Sequence[ZoneBeds], outlook: BedOutlook, masks: FloatArray, minutes: Sequence[IntArray]
+) -> list[FloatArray]:
+    """Return how short the minutes of each pattern leave every zone [mm2 d], each (n_patterns,)."""
+    # All zones at once: a day of many beds costs little more than a day of few.
+    every_bed = np.zeros((masks.shape[0], outlook.n_beds))
+    for beds, needed in zip(zones, minutes, strict=True):
+        every_bed[:, beds.index] = needed[:, None]
+    depletion = depletion_under(outlook, masks, every_bed)
+    return [
+        _shortage_by_rule(beds, outlook_of(outlook, beds.index), depletion[:, :, beds.index])
+        for beds in zones
+    ]
+
+
+def _fewest_alike(
+    zones: Sequence[ZoneBeds],
+    outlook: BedOutlook,
+    masks: FloatArray,
+    minutes: list[IntArray],
+    totals: IntArray,
+) -> tuple[list[IntArray], list[FloatArray]]:
+    """Return the fewest minutes whose shortage is told as that of `minutes`, and their shortage.
+
+    Minutes that keep a bed from passing its limit by a hair buy nothing that counts.
+    """
+    short = _shortages(zones, outlook, masks, minutes)
+    while True:
+        fewer = [np.where(totals < needed[:, None], totals, 0).max(axis=1) for needed in minutes]
+        left = _shortages(zones, outlook, masks, fewer)
+        alike = [
+            (less < needed) & (rounded_shortage(then) == rounded_shortage(now))
+            for less, needed, then, now in zip(fewer, minutes, left, short, strict=True)
+        ]
+        if not any(same.any() for same in alike):
+            return minutes, short
+        minutes = [
+            np.where(same, *pair) for same, pair in zip(alike, zip(fewer, minutes, strict=True), strict=True)
+        ]
+        short = [
+            np.where(same, *pair) for same, pair in zip(alike, zip(left, short, strict=True), strict=True)
+        ]
+
+
 def rank_patterns(
     zones: Sequence[ZoneBeds], outlook: BedOutlook, masks: FloatArray, by_bed: IntArray, totals: IntArray
 ) -> list[ZoneChoices]:
@@ -102,18 +162,12 @@ def rank_patterns(
     `by_bed` are the fewest minutes of each pattern and bed, `totals` the minutes a day that each pattern
     can hold; shapes (n_patterns, n_beds) and (n_patterns, n_totals).
     """
-    minutes = [_minutes(beds, outlook, masks, by_bed, totals) for beds in zones]
-    # All zones at once: a day of many beds costs little more than a day of few.
-    every_bed = np.zeros(by_bed.shape)
-    for beds, needed in zip(zones, minutes, strict=True):
-        every_bed[:, beds.index] = needed[:, None]
-    depletion = depletion_under(outlook, masks, every_bed)
+    least = [_minutes(beds, outlook, masks, by_bed, totals) for beds in zones]
+    minutes, short = _fewest_alike(zones, outlook, masks, least, totals)
     runs, number = masks.sum(axis=1), np.arange(masks.shape[0])
     ranked = []
-    for beds, needed in zip(zones, minutes, strict=True):
-        part = outlook_of(outlook, beds.index)
-        shortage = _shortage_by_rule(beds, part, depletion[:, :, beds.index])
+    for beds, needed, shortage in zip(zones, minutes, short, strict=True):
         water = needed * (masks @ flow_by_day(beds, outlook)) / 60.0
-        order = np.lexsort((number, runs, np.round(water, 6), np.round(shortage, 3)))
+        order = np.lexsort((number, runs, np.round(water, 6), rounded_shortage(shortage)))
         ranked.append(ZoneChoices(beds, needed, shortage, water, order))
     return ranked

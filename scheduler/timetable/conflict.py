@@ -15,7 +15,7 @@ from scheduler.timetable.outlook import BedOutlook
 from scheduler.timetable.week import WeekPlan, weekly_timetable
 from scheduler.timetable.windows import WEEKDAYS
 
-__all__ = ["Conflict", "Remedy", "conflict_of_week"]
+__all__ = ["Conflict", "Easing", "conflict_of_week"]
 
 DAY = 24 * 60
 
@@ -31,7 +31,7 @@ MORE_FLOW = (1.25, 1.5, 2.0, 3.0)
 
 
 @dataclass(frozen=True, slots=True)
-class Remedy:
+class Easing:
     """A change of one limit that would do, and the timetable under it."""
 
     limit: str
@@ -47,13 +47,13 @@ class Conflict:
     ----------
     limits : tuple of str
         The smallest set of limits that leaves beds short even if all others were lifted.
-    remedies : tuple of Remedy
+    easings : tuple of Easing
         For each of them the least change that would do by itself, the smallest step first; if none does by
-        itself, one remedy that lifts them all. Empty if not even that would do.
+        itself, one that lifts them all. Empty if not even that would do.
     """
 
     limits: tuple[str, ...]
-    remedies: tuple[Remedy, ...]
+    easings: tuple[Easing, ...]
 
 
 #: A limit under its name: how it would be lifted, and the smaller changes before that, in words.
@@ -89,18 +89,18 @@ def conflict_of_week(
         for step, (change, eased) in enumerate(limit.steps(limits)):
             plan = plan_within(eased)
             if not plan.conflicts:
-                found.append((step, order, Remedy(limit.name, change, plan)))
+                found.append((step, order, Easing(limit.name, change, plan)))
                 break
-    remedies = tuple(remedy for _, _, remedy in sorted(found, key=lambda item: item[:2]))
-    if not remedies and smallest:
+    easings = tuple(easing for _, _, easing in sorted(found, key=lambda item: item[:2]))
+    if not easings and smallest:
         eased = limits
         for limit in smallest:
             eased = limit.lifted(eased)
         plan = plan_within(eased)
         if not plan.conflicts:
             names = " and ".join(limit.name for limit in smallest)
-            remedies = (Remedy(names, f"without {names}", plan),)
-    return Conflict(tuple(limit.name for limit in smallest), remedies)
+            easings = (Easing(names, f"without {names}", plan),)
+    return Conflict(tuple(limit.name for limit in smallest), easings)
 
 
 def _seen(first: date, outlook: BedOutlook, limits: Limits) -> BedOutlook:

@@ -18,7 +18,7 @@ from scheduler.timetable.patterns import DAYS_PER_WEEK, day_patterns
 from scheduler.timetable.placing import WeekClock
 from scheduler.timetable.windows import WateringHours
 
-__all__ = ["LastingPattern", "Room", "hours_in_common", "lasting_patterns", "weekdays_used"]
+__all__ = ["LastingPattern", "LastingRoom", "hours_in_common", "lasting_patterns", "weekdays_used"]
 
 BoolArray = NDArray[np.bool_]
 IntArray = NDArray[np.int64]
@@ -118,7 +118,7 @@ def hours_in_common(hours: WateringHours) -> WeekSpans:
     return tuple(shared)
 
 
-class Room:
+class LastingRoom:
     """The longest runs that have room on an empty clock, for many patterns at once.
 
     What is found is kept, since most weeks of a season have the same hours.

@@ -29,8 +29,8 @@ _SOLVED, _INFEASIBLE = 0, 2
 #: Options of each zone that a first choice is made from.
 NEAR_OPTIONS = 40
 
-#: Sums of whole numbers are exact to the solver but for this.
-ROUNDING = 1e-4
+#: Sums of whole numbers may be this far off in the solver: its tolerances are shares of costs of many digits.
+ROUNDING = 0.5
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -101,7 +101,10 @@ class _Program:
         return (self.zone_of[columns] == np.arange(n_zones)[:, None]).astype(float)
 
     def relaxed(self, costs: FloatArray) -> tuple[float, FloatArray] | None:
-        """Return the least cost if options could be shared, and by how much each column would raise it."""
+        """Return the least cost if options could be shared, and by how much each column would raise it.
+
+        None if even then there is no choice.
+        """
         from scipy.optimize import linprog
 
         columns = self.kept
@@ -109,8 +112,11 @@ class _Program:
         result = linprog(
             costs[columns], A_ub=taken, b_ub=self.high, A_eq=each, b_eq=np.ones(each.shape[0]), method="highs"
         )
-        if result.status != _SOLVED:
+        if result.status == _INFEASIBLE:
             return None
+        if result.status != _SOLVED:
+            # Nothing is known, and nothing is claimed: costs are never negative.
+            return 0.0, np.zeros(columns.size)
         raised = costs[columns] - each.T @ result.eqlin.marginals - taken.T @ result.ineqlin.marginals
         return float(result.fun), raised
 
@@ -177,7 +183,9 @@ def _least(program: _Program, costs: FloatArray, effort: Effort) -> _Solved:
     nearest = np.argsort(raised, kind="stable")
     within, beyond = nearest[:most], nearest[most:]
     solved = program.solve(costs, program.kept[within], effort)
-    if solved.columns is None:
+    if known.columns is not None and (
+        solved.columns is None or costs[known.columns].sum() < costs[solved.columns].sum()
+    ):
         solved = solved._replace(columns=known.columns)
     bound = max(solved.bound, floor)
     if beyond.size:

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scheduler.garden.plan import Timer
-from scheduler.timetable.choices import ZoneBeds, ZoneChoices, flow_by_day, zone_shortage
+from scheduler.timetable.choices import ZoneBeds, ZoneChoices, flow_by_day, rounded_shortage, zone_shortage
 from scheduler.timetable.outlook import BedOutlook
 from scheduler.timetable.runtime import run_lengths
 
@@ -25,15 +25,14 @@ __all__ = [
     "best_score",
     "every_option",
     "least_short_options",
-    "rounded_shortage",
     "score_of",
+    "total_score",
 ]
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
-#: Shortages are told apart to a thousandth of a mm2 d, water to a millilitre.
-SHORTAGE_PARTS = 1000.0
+#: Water is told apart to a millilitre, haste to a thousandth of a minute.
 WATER_PARTS = 1000.0
 HASTY_PARTS = 1000.0
 
@@ -49,6 +48,11 @@ class Score(NamedTuple):
     hasty: int
     water: int
     runs: int
+
+
+def total_score(scores: Sequence[Score]) -> Score:
+    """Return the score of settings together."""
+    return Score(*(sum(part) for part in zip(*scores, strict=True)))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -76,11 +80,6 @@ class ZoneOptions:
     def score(self, option: int) -> Score:
         """Return how good one way is."""
         return Score(*(int(getattr(self, part)[option]) for part in Score._fields))
-
-
-def rounded_shortage(shortage: FloatArray) -> IntArray:
-    """Return shortages [mm2 d] in the parts that scores are told apart by."""
-    return np.rint(np.asarray(shortage) * SHORTAGE_PARTS).astype(np.int64)
 
 
 def _options(

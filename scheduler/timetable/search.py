@@ -12,11 +12,11 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.timetable.board import Arrangement, Board, arrangement_of, total_score
+from scheduler.timetable.board import Arrangement, Board, arrangement_of
 from scheduler.timetable.effort import Effort
 from scheduler.timetable.milp_choice import Clash, DayRoom, choose
 from scheduler.timetable.milp_starts import Runs, StartTimes, start_times
-from scheduler.timetable.options import Score, ZoneOptions, best_score
+from scheduler.timetable.options import Score, ZoneOptions, best_score, total_score
 from scheduler.timetable.placing import lateness
 
 __all__ = ["Search", "Way"]
@@ -179,7 +179,7 @@ class Search:
                 return known, None if certain and known is None else bound
             if certain:
                 bound = max(bound, choice.bound)
-            if choice.options is None:
+            if choice.options is None or (known is not None and known.score <= bound):
                 break
             tried = self.placed(self.ways(zones, choice.options))
             if tried.begins is not None:

@@ -25,8 +25,8 @@ __all__ = [
     "OFF",
     "PENALTY",
     "ROUNDING",
-    "Options",
     "OutletNeed",
+    "OutletOptions",
     "Patterns",
     "least_short",
     "outlet_ladder",
@@ -111,7 +111,7 @@ class OutletNeed:
         return np.asarray((lacking**2).sum(axis=1))
 
 
-class Options(NamedTuple):
+class OutletOptions(NamedTuple):
     """Ways to set an outlet, best first; arrays of shape (n_options,).
 
     `pattern` is `OFF` for an outlet that is switched off; `minutes` of each run; `over` [L] and `short` as
@@ -174,7 +174,7 @@ def outlet_options(
     longest: IntArray,
     timer: Timer,
     share: float,
-) -> Options:
+) -> OutletOptions:
     """Return the ways to hold one setting in the weeks `begin`..`end` (end left out), best first.
 
     Least short beyond the share goes before least over-supply; then come fewer runs, fewer starts, and the
@@ -213,7 +213,7 @@ def outlet_options(
     over = need.over(a_day[first], begin, end)[which]
     short = need.short(a_day[first], begin, end, share=share)[which]
     order = np.lexsort((pattern, start, patterns.rate[pattern], np.round(over, 6), np.round(short, 12)))
-    return Options(pattern[order], start[order] + 1, minutes[order], over[order], short[order])
+    return OutletOptions(pattern[order], start[order] + 1, minutes[order], over[order], short[order])
 
 
 def outlet_ladder(
@@ -225,7 +225,7 @@ def outlet_ladder(
     longest: IntArray,
     timer: Timer,
     share: float,
-) -> Options:
+) -> OutletOptions:
     """Return the ways to run an outlet on as many days as it may, from off up to what meets all asked.
 
     Parameters are those of `outlet_options`. The minutes a day rise, each held with the fewest starts.
@@ -248,7 +248,7 @@ def outlet_ladder(
     totals = totals[: enough + 1]
     a_day = np.asarray(totals * rate, dtype=np.float64)
     starts_of = np.array([fewest[total] for total in totals.tolist()], dtype=np.int64)
-    return Options(
+    return OutletOptions(
         np.concatenate([off.pattern, np.full(totals.shape, pattern)]),
         np.concatenate([off.starts, starts_of]),
         np.concatenate([off.minutes, totals // starts_of]),
@@ -257,8 +257,8 @@ def outlet_ladder(
     )
 
 
-def _off(need: OutletNeed, begin: int, end: int, *, share: float) -> Options:
+def _off(need: OutletNeed, begin: int, end: int, *, share: float) -> OutletOptions:
     """Return the one way to leave an outlet off."""
     nothing, none = np.zeros(1), np.zeros(1, dtype=np.int64)
     short = need.short(nothing, begin, end, share=share)
-    return Options(np.array([OFF]), none, none, nothing, short)
+    return OutletOptions(np.array([OFF]), none, none, nothing, short)

@@ -22,9 +22,9 @@ from numpy.typing import NDArray
 from scheduler.timetable.lasting import WeekSpans
 from scheduler.timetable.limits import Limits
 from scheduler.timetable.placing import WeekClock
-from scheduler.timetable.stretch import OFF, Options
+from scheduler.timetable.stretch import OFF, OutletOptions
 
-__all__ = ["Arrangement", "Outlets", "arrange"]
+__all__ = ["OutletArrangement", "Outlets", "arrange_outlets"]
 
 BoolArray = NDArray[np.bool_]
 FloatArray = NDArray[np.float64]
@@ -69,31 +69,31 @@ class _Choice(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True)
-class Arrangement:
+class OutletArrangement:
     """One option of every outlet by its number, and its start times [min after midnight]; what all costs."""
 
-    options: tuple[Options, ...]
+    options: tuple[OutletOptions, ...]
     number: tuple[int, ...]
     begins: tuple[tuple[int, ...], ...]
     cost: float
 
     @classmethod
     def of(
-        cls, options: Sequence[Options], number: tuple[int, ...], begins: tuple[tuple[int, ...], ...]
-    ) -> Arrangement:
+        cls, options: Sequence[OutletOptions], number: tuple[int, ...], begins: tuple[tuple[int, ...], ...]
+    ) -> OutletArrangement:
         """Return an arrangement with its cost."""
         cost = sum(float(option.cost[at]) for option, at in zip(options, number, strict=True))
         return cls(tuple(options), number, begins, cost)
 
 
-def arrange(
-    options: Sequence[Options], outlets: Outlets, *, ladders: Callable[[], Sequence[Options]]
-) -> Arrangement:
+def arrange_outlets(
+    options: Sequence[OutletOptions], outlets: Outlets, *, ladders: Callable[[], Sequence[OutletOptions]]
+) -> OutletArrangement:
     """Return the best arrangement that finds room.
 
     Parameters
     ----------
-    options : sequence of Options
+    options : sequence of OutletOptions
         Of every outlet, best first.
     outlets : Outlets
     ladders : callable
@@ -103,7 +103,7 @@ def arrange(
     return _first_that_fits(options, outlets) or _shared_out(ladders(), outlets)
 
 
-def _first_that_fits(options: Sequence[Options], outlets: Outlets) -> Arrangement | None:
+def _first_that_fits(options: Sequence[OutletOptions], outlets: Outlets) -> OutletArrangement | None:
     """Return the least costly arrangement that fits, None if none of those tried does."""
     loads = [option.load(outlets.used) for option in options]
     alone = outlets.limits.timer.one_zone_at_a_time
@@ -116,14 +116,14 @@ def _first_that_fits(options: Sequence[Options], outlets: Outlets) -> Arrangemen
             continue
         begins = _place(options, number, outlets)
         if begins is not None:
-            return Arrangement.of(options, number, begins)
+            return OutletArrangement.of(options, number, begins)
         placed += 1
         if placed == MOST_PLACED:
             return None
     return None
 
 
-def _shared_out(ladders: Sequence[Options], outlets: Outlets) -> Arrangement:
+def _shared_out(ladders: Sequence[OutletOptions], outlets: Outlets) -> OutletArrangement:
     """Return the clock shared out among outlets, each by steps of its ladder.
 
     All steps that make up at least so much a minute are taken, as little as still fits; then one after the
@@ -148,11 +148,11 @@ def _shared_out(ladders: Sequence[Options], outlets: Outlets) -> Arrangement:
     begins = _place(ladders, taken, outlets)
     if begins is None:
         raise ValueError("the first step of every ladder has to be off")
-    return Arrangement.of(ladders, tuple(taken), begins)
+    return OutletArrangement.of(ladders, tuple(taken), begins)
 
 
 def _raised(
-    ladders: Sequence[Options], gains: Sequence[FloatArray], taken: list[int], outlets: Outlets
+    ladders: Sequence[OutletOptions], gains: Sequence[FloatArray], taken: list[int], outlets: Outlets
 ) -> list[int]:
     """Return the steps raised one by one, where the next gains most, until none of them fits."""
     open_for = set(range(len(taken)))
@@ -181,7 +181,7 @@ def _in_order(weights: Sequence[FloatArray]) -> Iterator[tuple[int, ...]]:
                 heapq.heappush(queue, (total, following))
 
 
-def _chosen(options: Sequence[Options], number: Sequence[int], outlets: Outlets) -> list[_Choice]:
+def _chosen(options: Sequence[OutletOptions], number: Sequence[int], outlets: Outlets) -> list[_Choice]:
     """Return what each outlet would be set to."""
     chosen = []
     for outlet, (option, at) in enumerate(zip(options, number, strict=True)):
@@ -193,7 +193,7 @@ def _chosen(options: Sequence[Options], number: Sequence[int], outlets: Outlets)
 
 
 def _place(
-    options: Sequence[Options], number: Sequence[int], outlets: Outlets
+    options: Sequence[OutletOptions], number: Sequence[int], outlets: Outlets
 ) -> tuple[tuple[int, ...], ...] | None:
     """Return the start times of every outlet, None if the clock does not take them."""
     order = sorted(_chosen(options, number, outlets), key=lambda choice: -choice.starts * choice.minutes)

@@ -77,6 +77,8 @@ class WeekPlan:
         What the timer, the windows or the restrictions make impossible, in words.
     score, bound : Score
         How good the settings are together, and what no timetable of this timer can be better than.
+    kept : tuple of str
+        Zones whose setting is not of this search, but stands on the timer from before.
     """
 
     first: date
@@ -88,6 +90,7 @@ class WeekPlan:
     conflicts: tuple[str, ...]
     score: Score
     bound: Score
+    kept: tuple[str, ...] = ()
 
     @property
     def proven(self) -> bool:
@@ -192,6 +195,15 @@ def _setting(
     )
 
 
+def _bed_minutes(choices: ZoneChoices, pattern: int, by_bed: IntArray) -> IntArray:
+    """Return the minutes a run day that each bed of a zone needs; of its driest bed those of the zone."""
+    needed = by_bed[pattern, choices.beds.index]
+    if choices.beds.zone.rule == "area mean":
+        return needed
+    # The zone's own may be fewer by what its driest bed lacks by a hair.
+    return np.minimum(needed, choices.minutes[pattern])
+
+
 def weekly_timetable(
     first: date,
     outlook: BedOutlook,
@@ -223,7 +235,7 @@ def weekly_timetable(
         days = ways.days[way.pattern]
         setting = _setting(choices, way, days, board=ways.board, flow=flow, outlook=outlook)
         if setting.begins:
-            bed_minutes[choices.beds.index] = ways.by_bed[way.pattern, choices.beds.index]
+            bed_minutes[choices.beds.index] = _bed_minutes(choices, way.pattern, ways.by_bed)
         settings.append(setting)
         conflicts += _conflicts(setting, choices, outlook)
     expected = expected_course(settings, zones, outlook)

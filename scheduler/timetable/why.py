@@ -9,9 +9,8 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.timetable.choices import ZoneBeds, ZoneChoices, outlook_of
+from scheduler.timetable.choices import ZoneBeds, ZoneChoices, outlook_of, rounded_shortage
 from scheduler.timetable.limits import Limits
-from scheduler.timetable.options import rounded_shortage
 from scheduler.timetable.outlook import BedOutlook, depletion_under
 from scheduler.timetable.patterns import DAYS_PER_WEEK
 from scheduler.timetable.week import WeekPlan, ZoneSetting, ways_of_week
@@ -96,7 +95,10 @@ def _instead(
 def reasons_of_week(
     plan: WeekPlan, outlook: BedOutlook, *, zones: Sequence[ZoneBeds], limits: Limits
 ) -> tuple[ZoneReasons, ...]:
-    """Return why each zone that runs does so on its days, as if it had the clock to itself."""
+    """Return why each zone that runs does so on its days, as if it had the clock to itself.
+
+    A zone whose setting stands from before runs on its days for that alone, and is left out.
+    """
     first: date = plan.first
     ways = ways_of_week(first, outlook, zones=zones, limits=limits)
     masks = ways.board.masks.astype(float)
@@ -104,7 +106,7 @@ def reasons_of_week(
     reasons = []
     for setting, choices in zip(plan.settings, ways.ranked, strict=True):
         own = np.array(setting.mask[:DAYS_PER_WEEK])
-        if not own.any():
+        if setting.zone in plan.kept or not own.any():
             continue
         chosen = int(np.flatnonzero((ways.board.masks == own).all(axis=1))[0])
         reasons.append(

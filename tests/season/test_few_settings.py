@@ -17,7 +17,7 @@ from scheduler.season.setup import set_up
 from scheduler.season.side_by_side import seasons_of, usual_season
 from scheduler.season.week_needs import week_needs
 from scheduler.timetable.fixed import runs_on
-from scheduler.timetable.lasting import Room, hours_in_common, lasting_patterns, weekdays_used
+from scheduler.timetable.lasting import LastingRoom, hours_in_common, lasting_patterns, weekdays_used
 from scheduler.timetable.stretch import PENALTY
 from scheduler.timetable.week import ZoneSetting
 from scheduler.timetable.windows import watering_hours
@@ -101,7 +101,7 @@ def brute_cost(garden, weeks, begins, begin, end, share):
         restrictions=limits.restrictions,
     )
     used = weekdays_used(lasting_patterns(limits.timer), end - begin)
-    longest = Room(limits.timer).longest(used, hours_in_common(hours))
+    longest = LastingRoom(limits.timer).longest(used, hours_in_common(hours))
     keys = [
         best_key(outlet, begin, end, timer=limits.timer, longest=longest, share=share)
         for outlet in weeks.outlets

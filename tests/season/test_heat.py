@@ -83,14 +83,14 @@ def test_a_known_spell_gives_exactly_its_dates():
     assert heat.spell == (3, 6)
     assert np.flatnonzero(heat.hot).tolist() == [3, 4, 5, 6]
     assert heat.failing.any()
-    first = [int(np.argmax(heat.excess[:, bed] > 0.0)) for bed in np.flatnonzero(heat.failing)]
+    first = [int(np.argmax(heat.heat_excess[:, bed] > 0.0)) for bed in np.flatnonzero(heat.failing)]
     assert all(3 <= day <= 7 for day in first)
     temporary = heat.temporary
     assert temporary is not None
     assert (temporary.first, temporary.last) == (3, 6)
     assert not temporary.goes_on
     assert temporary.litres_more.sum() > 0.0
-    assert np.all(temporary.excess[heat.failing] < heat.excess.sum(axis=0)[heat.failing])
+    assert np.all(temporary.heat_excess[heat.failing] < heat.heat_excess.sum(axis=0)[heat.failing])
     for setting, stands, zone, changed in zip(
         temporary.settings, heat.standing, setup.zones, temporary.changed, strict=True
     ):
@@ -146,7 +146,7 @@ def test_evening_water_must_come_an_evening_before():
     assert heat.spell == (3, 6)
     assert heat.temporary is not None
     assert (heat.temporary.first, heat.temporary.last) == (2, 5)
-    assert heat.temporary.excess.sum() < heat.excess.sum()
+    assert heat.temporary.heat_excess.sum() < heat.heat_excess.sum()
 
 
 def test_it_holds_until_the_standing_setting_runs_again_and_gives_no_less():
@@ -161,8 +161,8 @@ def test_it_holds_until_the_standing_setting_runs_again_and_gives_no_less():
     given = sum(setting.mask[: temporary.last - temporary.first + 1]) * setting.minutes_per_day
     assert given >= 160
     # The next run of the standing setting comes on day 10: nothing is left past the limit up to then.
-    assert heat.excess[7:10].sum() > 1.0
-    assert temporary.excess[0] < 0.05 * heat.excess.sum()
+    assert heat.heat_excess[7:10].sum() > 1.0
+    assert temporary.heat_excess[0] < 0.05 * heat.heat_excess.sum()
 
 
 @settings(max_examples=15)
@@ -185,7 +185,7 @@ def test_what_is_set_is_kept_by_the_timer_and_never_worse(factors, depths, days)
     temporary = heat.temporary
     assert (temporary.first, temporary.last) == (begin, min(end, begin + DAYS_PER_WEEK - 1))
     assert np.all(temporary.litres_more >= -1e-9)
-    assert temporary.excess[heat.failing].sum() < heat.excess[:, heat.failing].sum()
+    assert temporary.heat_excess[heat.failing].sum() < heat.heat_excess[:, heat.failing].sum()
     first = ON + timedelta(days=temporary.first)
     masks = {mask for mask, _ in day_patterns(first, (True,) * DAYS_PER_WEEK, garden.timer)}
     for setting, changed in zip(temporary.settings, temporary.changed, strict=True):
@@ -201,7 +201,7 @@ def test_what_is_set_is_kept_by_the_timer_and_never_worse(factors, depths, days)
     driest = course_with(beds.conditions, result.outlook.state, minutes * beds.net_rate).driest
     limit = catch_up_limit(beds.growth, beds.limit, depletion=result.outlook.depletion)
     over = np.maximum(driest - limit, 0.0)
-    assert np.all(temporary.excess <= over[heat.ahead.foretold].sum(axis=0) + 1e-6)
+    assert np.all(temporary.heat_excess <= over[heat.ahead.foretold].sum(axis=0) + 1e-6)
 
 
 def test_a_standing_setting_carries_usual_weather_and_lives_on_no_store():

@@ -10,6 +10,7 @@ from scheduler.garden.plan import WateringWindow, Zone
 from scheduler.season.run import run_week
 from scheduler.service.settle import settle
 from scheduler.service.standing import Standing, mask_from, read_standing, standing_of, standing_rows
+from scheduler.show.week_view import week_report
 from scheduler.timetable.patterns import day_patterns
 from tests.builders import EVERY_DAY, make_bed, make_daily, make_garden, make_timer
 
@@ -177,3 +178,23 @@ def test_setting_that_a_change_of_clocks_would_harm_is_changed():
         settled = settle(garden, week(garden, on), standing={"one": lost}, made_on=on - DAY)
         assert len(settled.changes) == changes
     assert settled.changes[0].after.begins != lost.begins
+
+
+def test_a_plan_with_kept_settings_tells_their_own_score_and_that_they_were_kept():
+    garden = make_garden()
+    first = week(garden)
+    fresh = week(garden, MONDAY + DAY)
+    plan = settle(garden, fresh, standing=standing(first), made_on=MONDAY).result.plan
+    (setting,) = plan.settings
+    assert plan.kept == (setting.zone,)
+    assert setting.minutes != fresh.plan.settings[0].minutes
+    assert plan.bound == min(fresh.plan.bound, plan.score)
+    run_days = sum(setting.mask)
+    assert plan.score.runs == run_days * len(setting.begins)
+    litres = run_days * setting.minutes_per_day / 60.0 * setting.flow
+    assert plan.score.water == pytest.approx(1000.0 * litres, abs=1.0)
+    assert plan.score.shortage == pytest.approx(1000.0 * setting.shortage, abs=1.0)
+    assert not plan.proven
+    report = week_report(garden, make_daily(), result=replace(fresh, plan=plan), system="metric")
+    assert not any(line.startswith("Why these days") for line in report.lines)
+    assert "was kept" in report.notes[0]

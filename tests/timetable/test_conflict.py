@@ -31,7 +31,7 @@ def test_hours_that_are_too_short_are_the_whole_conflict():
     found = conflict_of(thirsty(), [[0]], limits)
     assert found.limits == ("the watering hours",)
     # 10 min are there and 30 are needed less what the reserve still holds: 15 min more are too few.
-    least = found.remedies[0]
+    least = found.easings[0]
     assert least.change == "watering hours that end later by 30 min"
     assert play(least.plan, replace(limits, windows=(window(time(5, 0), time(5, 40)),))) == []
 
@@ -40,8 +40,8 @@ def test_two_outlets_and_short_hours_conflict_only_together():
     limits = make_limits(windows=(window(time(5, 0), time(5, 40)),), **DAILY)
     found = conflict_of(thirsty(2), [[0], [1]], limits)
     assert found.limits == ("the watering hours", "one outlet at a time")
-    assert {remedy.limit for remedy in found.remedies} == set(found.limits)
-    assert all(not remedy.plan.conflicts for remedy in found.remedies)
+    assert {easing.limit for easing in found.easings} == set(found.limits)
+    assert all(not easing.plan.conflicts for easing in found.easings)
 
 
 def test_a_tap_that_cannot_feed_both_is_named():
@@ -50,7 +50,7 @@ def test_a_tap_that_cannot_feed_both_is_named():
     )
     found = conflict_of(thirsty(2), [[0], [1]], limits)
     assert found.limits == ("the watering hours", "the flow of the tap")
-    assert "a tap that gives 1.25 times as much" in {remedy.change for remedy in found.remedies}
+    assert "a tap that gives 1.25 times as much" in {easing.change for easing in found.easings}
 
 
 def test_a_ban_is_in_the_way_whatever_the_timer_does():
@@ -59,7 +59,7 @@ def test_a_ban_is_in_the_way_whatever_the_timer_does():
     outlook = make_outlook(n_days=days_ahead(FIRST, limits), et=1.5)
     found = conflict_of(outlook, [[0]], limits)
     assert found.limits == ('the restriction "order"',)
-    assert found.remedies[0].change == 'leave to water on Mon under "order"'
+    assert found.easings[0].change == 'leave to water on Mon under "order"'
 
 
 def test_an_exempt_restriction_is_never_in_the_way():
@@ -73,7 +73,7 @@ def test_a_timer_with_too_short_runs_and_few_starts():
     limits = make_limits(longest_run=10, starts_per_day=2, **DAILY)
     found = conflict_of(thirsty(), [[0]], limits)
     assert found.limits == ("the timer's starts a day", "the timer's longest run")
-    changes = {remedy.limit: remedy.change for remedy in found.remedies}
+    changes = {easing.limit: easing.change for easing in found.easings}
     # Three starts of 10 min are the 30 min; so are two of 15.
     assert changes == {
         "the timer's starts a day": "3 starts a day",
@@ -86,5 +86,5 @@ def test_the_set_is_smallest_and_what_is_said_to_do_does(minutes):
     limits = make_limits(windows=(window(time(5, 0), time(5, minutes)),), longest_run=8, starts_per_day=1)
     found = conflict_of(thirsty(2), [[0], [1]], limits)
     assert found.limits
-    for remedy in found.remedies:
-        assert remedy.plan.conflicts == ()
+    for easing in found.easings:
+        assert easing.plan.conflicts == ()

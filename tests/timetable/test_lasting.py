@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from scheduler.timetable.lasting import (
     LastingPattern,
-    Room,
+    LastingRoom,
     hours_in_common,
     lasting_patterns,
     weekdays_used,
@@ -102,7 +102,7 @@ def test_the_longest_runs_are_those_of_the_clock():
     spans = (((240, 300),), ((240, 300),), (), ((300, 420),), ((240, 420),), ((240, 300),), ((240, 420),))
     patterns = lasting_patterns(timer)
     used = weekdays_used(patterns, 5)
-    longest = Room(timer).longest(used, spans)
+    longest = LastingRoom(timer).longest(used, spans)
     for number in range(0, len(patterns), 5):
         clock = WeekClock(spans, capacity=0.0, one_at_a_time=True)
         assert tuple(longest[number]) == clock.longest_runs(used[number], timer=timer, flow=0.0)
@@ -112,5 +112,5 @@ def test_a_day_without_hours_leaves_no_room():
     timer = make_timer(starts_per_day=3)
     spans = (((240, 300),),) * 6 + ((),)
     daily = LastingPattern((True,) * 7, 0, 0)
-    longest = Room(timer).longest(weekdays_used([daily], 2), spans)
+    longest = LastingRoom(timer).longest(weekdays_used([daily], 2), spans)
     assert longest.tolist() == [[0, 0, 0]]

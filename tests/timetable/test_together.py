@@ -1,7 +1,7 @@
 """Outlets on one clock: what is told fits, minute by minute, and nothing cheaper would."""
 
 from datetime import time
-from itertools import permutations, product
+from itertools import compress, permutations, product
 from typing import NamedTuple
 
 import numpy as np
@@ -9,12 +9,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scheduler.timetable.lasting import Room, hours_in_common, lasting_patterns, weekdays_used
+from scheduler.timetable.lasting import LastingRoom, hours_in_common, lasting_patterns, weekdays_used
 from scheduler.timetable.placing import WeekClock
 from scheduler.timetable.stretch import OFF, least_short, outlet_ladder, outlet_options, patterns_of
-from scheduler.timetable.together import Outlets, arrange
+from scheduler.timetable.together import Outlets, arrange_outlets
 from scheduler.timetable.week import ZoneSetting
-from scheduler.timetable.windows import watering_hours
+from scheduler.timetable.windows import WEEKDAYS, watering_hours
 from tests.timetable.cases import FIRST, make_limits, window
 from tests.timetable.simulator import play
 from tests.timetable.stretches import outlet, outlets
@@ -27,6 +27,12 @@ class Played(NamedTuple):
 
     first: object
     settings: tuple
+
+
+def days_text(mask):
+    """Return a mask from a Monday on as a person sets it."""
+    named = "every day" if all(mask) else " ".join(compress(WEEKDAYS, mask))
+    return named or "no run this week"
 
 
 class Clock:
@@ -48,7 +54,7 @@ class Clock:
             flow=flows or [60.0] * len(needs),
             limits=self.limits,
         )
-        self.longest = Room(self.limits.timer).longest(self.outlets.used, self.outlets.spans)
+        self.longest = LastingRoom(self.limits.timer).longest(self.outlets.used, self.outlets.spans)
 
     def options(self, ways=outlet_options):
         return [
@@ -65,7 +71,7 @@ class Clock:
         ]
 
     def arranged(self):
-        return arrange(self.options(), self.outlets, ladders=lambda: self.options(outlet_ladder))
+        return arrange_outlets(self.options(), self.outlets, ladders=lambda: self.options(outlet_ladder))
 
     def settings(self, found):
         """Return an arrangement as settings of a week."""
@@ -80,7 +86,7 @@ class Clock:
                     zone=f"zone {number}",
                     outlet=number,
                     mask=mask,
-                    days="",
+                    days=days_text(mask),
                     begins=begins,
                     minutes=int(options.minutes[at]),
                     flow=self.outlets.flow[number - 1],
@@ -197,7 +203,7 @@ def test_a_larger_tap_lets_outlets_run_together():
 def test_ladders_that_do_not_begin_with_off_are_refused():
     clock = Clock([outlet([70.0], gap=1)] * 2, minutes=2, share=0.0)
     with pytest.raises(ValueError, match="off"):
-        arrange(clock.options(), clock.outlets, ladders=clock.options)
+        arrange_outlets(clock.options(), clock.outlets, ladders=clock.options)
 
 
 def test_an_outlet_that_is_off_takes_no_minutes():

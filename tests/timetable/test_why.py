@@ -1,5 +1,7 @@
 """Why the days of a week were chosen, against cases worked by hand."""
 
+from dataclasses import replace
+
 import pytest
 
 from scheduler.timetable.week import weekly_timetable
@@ -37,6 +39,14 @@ def test_two_beds_are_told_apart():
 def test_a_zone_without_a_run_has_no_reasons():
     _, found = reasons(make_outlook(2, 7, et=[1.0, 6.0]), [[0], [1]], make_limits())
     assert [zone.zone for zone in found] == ["zone 2"]
+
+
+def test_a_setting_that_stands_from_before_has_no_reasons_even_where_no_run_is_needed():
+    outlook, zones, limits = make_outlook(et=0.5), make_zones([[0]]), make_limits()
+    plan = weekly_timetable(FIRST, outlook, zones=zones, limits=limits)
+    stands = replace(plan.settings[0], mask=(True,) * 7, days="every day", begins=(180,), minutes=5)
+    kept = replace(plan, settings=(stands,), kept=("zone 1",))
+    assert reasons_of_week(kept, outlook, zones=zones, limits=limits) == ()
 
 
 def test_a_timer_that_knows_one_way_has_no_other_days():
