@@ -129,29 +129,29 @@ def _fewest_alike(
     zones: Sequence[ZoneBeds],
     outlook: BedOutlook,
     masks: FloatArray,
-    minutes: list[IntArray],
+    minutes: Sequence[IntArray],
     totals: IntArray,
-) -> tuple[list[IntArray], list[FloatArray]]:
-    """Return the fewest minutes whose shortage is told as that of `minutes`, and their shortage.
+) -> list[FloatArray]:
+    """Lower the minutes of each zone's least short patterns while their shortage is told as the same.
 
-    Minutes that keep a bed from passing its limit by a hair buy nothing that counts.
+    Returns the shortage of all patterns [mm2 d]. Minutes that keep a bed from passing its limit by a hair buy
+    nothing that counts; of patterns that leave a zone shorter than others do nobody asks so closely.
     """
     short = _shortages(zones, outlook, masks, minutes)
-    while True:
-        fewer = [np.where(totals < needed[:, None], totals, 0).max(axis=1) for needed in minutes]
-        left = _shortages(zones, outlook, masks, fewer)
-        alike = [
-            (less < needed) & (rounded_shortage(then) == rounded_shortage(now))
-            for less, needed, then, now in zip(fewer, minutes, left, short, strict=True)
-        ]
-        if not any(same.any() for same in alike):
-            return minutes, short
-        minutes = [
-            np.where(same, *pair) for same, pair in zip(alike, zip(fewer, minutes, strict=True), strict=True)
-        ]
-        short = [
-            np.where(same, *pair) for same, pair in zip(alike, zip(left, short, strict=True), strict=True)
-        ]
+    told = [rounded_shortage(left) for left in short]
+    rows = np.flatnonzero(np.any([parts == parts.min() for parts in told], axis=0))
+    while rows.size:
+        fewer = [np.where(totals[rows] < n[rows, None], totals[rows], 0).max(axis=1) for n in minutes]
+        left = _shortages(zones, outlook, masks[rows], fewer)
+        lowered = np.zeros(rows.size, dtype=bool)
+        for number, parts in enumerate(told):
+            alike = rounded_shortage(left[number]) == parts.min()
+            alike &= (parts[rows] == parts.min()) & (fewer[number] < minutes[number][rows])
+            minutes[number][rows[alike]] = fewer[number][alike]
+            short[number][rows[alike]] = left[number][alike]
+            lowered |= alike
+        rows = rows[lowered]
+    return short
 
 
 def rank_patterns(
@@ -162,8 +162,8 @@ def rank_patterns(
     `by_bed` are the fewest minutes of each pattern and bed, `totals` the minutes a day that each pattern
     can hold; shapes (n_patterns, n_beds) and (n_patterns, n_totals).
     """
-    least = [_minutes(beds, outlook, masks, by_bed, totals) for beds in zones]
-    minutes, short = _fewest_alike(zones, outlook, masks, least, totals)
+    minutes = [_minutes(beds, outlook, masks, by_bed, totals) for beds in zones]
+    short = _fewest_alike(zones, outlook, masks, minutes, totals)
     runs, number = masks.sum(axis=1), np.arange(masks.shape[0])
     ranked = []
     for beds, needed, shortage in zip(zones, minutes, short, strict=True):

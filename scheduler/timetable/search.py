@@ -19,12 +19,12 @@ from scheduler.timetable.milp_starts import Runs, StartTimes, start_times
 from scheduler.timetable.options import Score, ZoneOptions, best_score, total_score
 from scheduler.timetable.placing import lateness
 
-__all__ = ["Search", "Way"]
+__all__ = ["Search", "ZoneWay"]
 
 BoolArray = NDArray[np.bool_]
 
 
-class Way(NamedTuple):
+class ZoneWay(NamedTuple):
     """One option taken out of its arrays."""
 
     mask: tuple[bool, ...]
@@ -51,10 +51,10 @@ class Search:
         weights = np.array([board.weight(flow) for flow in flows])
         self.room = DayRoom(np.array(minutes, dtype=np.int64), weights)
 
-    def ways(self, zones: Sequence[ZoneOptions], options: Sequence[int]) -> list[Way]:
+    def ways(self, zones: Sequence[ZoneOptions], options: Sequence[int]) -> list[ZoneWay]:
         """Return the options of a combination."""
         return [
-            Way(
+            ZoneWay(
                 tuple(self.board.masks[zone.pattern[option]].tolist()),
                 int(zone.starts[option]),
                 int(zone.minutes[option]),
@@ -64,7 +64,7 @@ class Search:
             for zone, option, flow in zip(zones, options, self.flows, strict=True)
         ]
 
-    def placed(self, ways: Sequence[Way]) -> StartTimes:
+    def placed(self, ways: Sequence[ZoneWay]) -> StartTimes:
         """Return start times for a combination: one after the other if that works, else exactly."""
         if self.crowded(ways):
             return StartTimes(None, settled=True)
@@ -80,19 +80,19 @@ class Search:
         ]
         return start_times(runs, costs=lateness(), effort=self.effort)
 
-    def crowded(self, ways: Sequence[Way]) -> bool:
+    def crowded(self, ways: Sequence[ZoneWay]) -> bool:
         """Return True if the runs of some day are longer than its open minutes, all taken together."""
         taken = np.array([way.starts * way.minutes for way in ways]) * self.room.weights
         masks = np.array([way.mask for way in ways], dtype=float)
         return bool(np.any(taken @ masks > self.room.minutes + 1e-6))
 
-    def free(self, way: Way) -> BoolArray:
+    def free(self, way: ZoneWay) -> BoolArray:
         """Return when a run may start if no other zone is in the way."""
         if not way.starts:
             return np.zeros(lateness().shape, dtype=bool)
         return self.board.clock().free_starts(way.mask, minutes=way.minutes, flow=way.flow)
 
-    def in_turn(self, ways: Sequence[Way], order: Sequence[int]) -> tuple[tuple[int, ...], ...] | None:
+    def in_turn(self, ways: Sequence[ZoneWay], order: Sequence[int]) -> tuple[tuple[int, ...], ...] | None:
         """Return start times of zones placed one after the other, None if one finds no room."""
         clock = self.board.clock()
         begins: list[tuple[int, ...]] = [()] * len(ways)
