@@ -10,11 +10,14 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
 
 from scheduler.garden.plan import Weekday
+from scheduler.season.between_runs import LongGap, beds_run_too_long, weeks_not_lasted
+from scheduler.season.pulses import pulse_limits
 from scheduler.season.setup import Setup, timer_limits
 from scheduler.season.week_needs import NeedYears, WeekNeeds, needs_to_meet
 from scheduler.timetable.changes import Division, least_settled
@@ -79,8 +82,14 @@ class OutletSetting:
         Water beyond need in the stretch, mean over the years [L].
     short : float
         What weeks lack beyond the share, as `OutletNeed.short` has it; 0 where the share is kept.
+    dry : float
+        What runs lie too far apart, as `OutletNeed.dry` has it.
+    hasty : float
+        Water of runs beyond what the soil takes at once [L].
     lasts : int
         Most days between two runs that its beds last in the thirstiest week of the stretch.
+    too_long_for : tuple of int
+        Beds, by their place in the plan, whose soil takes no run as long as this at once.
     """
 
     zone: str
@@ -90,7 +99,10 @@ class OutletSetting:
     minutes: int
     over: float
     short: float
+    dry: float
+    hasty: float
     lasts: int
+    too_long_for: tuple[int, ...]
 
     @property
     def minutes_a_day(self) -> float:
@@ -179,6 +191,8 @@ def outlet_needs(zones: Sequence[ZoneBeds], needs: WeekNeeds, *, years: NeedYear
                 asked=needs_to_meet(series, usual, years=years),
                 each=each,
                 gap=np.floor(lasts.min(axis=1, initial=ANY_GAP)).astype(np.int64),
+                longest_pulse=zone.longest_pulse,
+                soak=zone.soak,
             )
         )
     return tuple(outlets)
@@ -210,6 +224,8 @@ class SeasonWeeks:
         self._known = patterns_of(self._patterns)
         self._room = Room(setup.limits.timer)
         self._hours = hours_ahead(needs.begins[0], self._limits, n_days=DAYS_PER_WEEK * len(needs.begins))
+        self._pulses = pulse_limits(setup.garden)
+        self._grown = needs.days
         self._flow = [(needs.days[:, zone.index] > 0.0) @ zone.flow for zone in setup.zones]
         self._used = {n: weekdays_used(self._patterns, n) for n in range(1, len(needs.begins) + 1)}
         self._stretches: dict[tuple[int, int], tuple[Stretch, float]] = {}
@@ -273,6 +289,13 @@ class SeasonWeeks:
             for outlet in self.outlets
         ]
 
+    def _ladders(self, begin: int, end: int) -> list[list[Options]]:
+        """Return the ladders of every outlet, and those of the least room where soil limits a run."""
+        ladders = [self._options(begin, end, outlet_ladder)]
+        if any(np.isfinite(outlet.longest_pulse) for outlet in self.outlets):
+            ladders.append(self._options(begin, end, partial(outlet_ladder, keep_pulse=False)))
+        return ladders
+
     def _settled(self, begin: int, end: int) -> tuple[Stretch, float]:
         """Return the best settings of a stretch that fit together, and what they cost."""
         if (begin, end) not in self._stretches:
@@ -285,10 +308,9 @@ class SeasonWeeks:
             found = arrange(
                 self._options(begin, end),
                 outlets,
-                ladders=lambda: self._options(begin, end, outlet_ladder),
+                ladders=lambda: self._ladders(begin, end),
             )
-            lasts = [int(outlet.gap[begin:end].min()) for outlet in self.outlets]
-            stretch = Stretch(begin, end, self._begins[begin], self._settings(found, lasts))
+            stretch = Stretch(begin, end, self._begins[begin], self._settings(found, begin, end))
             self._stretches[begin, end] = stretch, found.cost
         return self._stretches[begin, end]
 
@@ -323,23 +345,56 @@ class SeasonWeeks:
             least=self._lacking(number, alone, week),
         )
 
-    def _settings(self, found: Arrangement, lasts: Sequence[int]) -> tuple[OutletSetting, ...]:
-        """Return an arrangement as settings."""
+    def long_gaps(self, few: FewSettings) -> tuple[LongGap, ...]:
+        """Return where runs lie further apart than beds last; those that last no day count as lasting one."""
+        found = []
+        for stretch in few.stretches:
+            weeks = range(stretch.first, stretch.after)
+            for number, setting in enumerate(stretch.settings):
+                lasts = self.outlets[number].gap
+                dry = weeks_not_lasted(setting.pattern, lasts, weeks)
+                if setting.pattern is None or not dry:
+                    continue
+                forced = [w for w in dry if self._dry_alone(number, w)]
+                found.append(
+                    LongGap(
+                        begins=stretch.begins,
+                        zone=setting.zone,
+                        outlet=setting.outlet,
+                        gap=setting.pattern.gap,
+                        lasts=int(lasts[dry].min()),
+                        weeks=tuple(self._begins[week] for week in dry),
+                        forced=len(forced),
+                    )
+                )
+        return tuple(found)
+
+    def _dry_alone(self, number: int, week: int) -> bool:
+        """Return True if an outlet's beds lie dry in a week though the timer is set for it alone."""
+        alone = self.stretch(week, week + 1).settings[number].pattern
+        return alone is None or bool(weeks_not_lasted(alone, self.outlets[number].gap, [week]))
+
+    def _settings(self, found: Arrangement, begin: int, end: int) -> tuple[OutletSetting, ...]:
+        """Return an arrangement of a stretch as settings."""
         settings = []
-        for zone, options, at, begins, days in zip(
-            self._zones, found.options, found.number, found.begins, lasts, strict=True
+        for number, (zone, options, at, begins) in enumerate(
+            zip(self._zones, found.options, found.number, found.begins, strict=True)
         ):
-            pattern = int(options.pattern[at])
+            pattern, minutes = int(options.pattern[at]), int(options.minutes[at])
+            grown = self._grown[begin:end, zone.index].sum(axis=0)
             settings.append(
                 OutletSetting(
                     zone=zone.zone.name,
                     outlet=zone.zone.outlet,
                     pattern=None if pattern == OFF else self._patterns[pattern],
                     begins=begins,
-                    minutes=int(options.minutes[at]),
+                    minutes=minutes,
                     over=float(options.over[at]),
                     short=float(options.short[at]),
-                    lasts=days,
+                    dry=float(options.dry[at]),
+                    hasty=float(options.hasty[at]),
+                    lasts=int(self.outlets[number].gap[begin:end].min()),
+                    too_long_for=beds_run_too_long(zone, self._pulses, minutes=minutes, grown=grown),
                 )
             )
         return tuple(settings)

@@ -1,7 +1,7 @@
 """Outlets on one clock: what is told fits, minute by minute, and nothing cheaper would."""
 
 from datetime import time
-from itertools import permutations, product
+from itertools import compress, permutations, product
 from typing import NamedTuple
 
 import numpy as np
@@ -16,10 +16,17 @@ from scheduler.timetable.together import Outlets, arrange
 from scheduler.timetable.week import ZoneSetting
 from scheduler.timetable.windows import watering_hours
 from tests.timetable.cases import FIRST, make_limits, window
-from tests.timetable.simulator import play
+from tests.timetable.simulator import NAMES, play
 from tests.timetable.stretches import outlet, outlets
 
 TIMER = {"starts_per_day": 2, "step": 2, "longest_run": 12, "day_choices": ("weekdays",)}
+
+
+def told(mask):
+    """Return the days of a mask as a timer with weekdays is told them."""
+    if all(mask):
+        return "every day"
+    return " ".join(compress(NAMES, mask)) or "no run this week"
 
 
 class Played(NamedTuple):
@@ -65,7 +72,7 @@ class Clock:
         ]
 
     def arranged(self):
-        return arrange(self.options(), self.outlets, ladders=lambda: self.options(outlet_ladder))
+        return arrange(self.options(), self.outlets, ladders=lambda: [self.options(outlet_ladder)])
 
     def settings(self, found):
         """Return an arrangement as settings of a week."""
@@ -80,7 +87,7 @@ class Clock:
                     zone=f"zone {number}",
                     outlet=number,
                     mask=mask,
-                    days="",
+                    days=told(mask),
                     begins=begins,
                     minutes=int(options.minutes[at]),
                     flow=self.outlets.flow[number - 1],
@@ -197,7 +204,7 @@ def test_a_larger_tap_lets_outlets_run_together():
 def test_ladders_that_do_not_begin_with_off_are_refused():
     clock = Clock([outlet([70.0], gap=1)] * 2, minutes=2, share=0.0)
     with pytest.raises(ValueError, match="off"):
-        arrange(clock.options(), clock.outlets, ladders=clock.options)
+        arrange(clock.options(), clock.outlets, ladders=lambda: [clock.options()])
 
 
 def test_an_outlet_that_is_off_takes_no_minutes():
