@@ -34,6 +34,7 @@ from scheduler.timetable.lasting import (
 from scheduler.timetable.limits import hours_ahead
 from scheduler.timetable.patterns import DAYS_PER_WEEK
 from scheduler.timetable.stretch import (
+    ANY_GAP,
     OFF,
     PENALTY,
     ROUNDING,
@@ -59,9 +60,6 @@ __all__ = [
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
-
-#: Days between runs of an outlet whose beds all lie empty: any.
-ANY_GAP = 366
 
 
 @dataclass(frozen=True, slots=True)
@@ -349,9 +347,9 @@ class SeasonWeeks:
         """Return where runs lie further apart than beds last; those that last no day count as lasting one."""
         found = []
         for stretch in few.stretches:
-            weeks = range(stretch.first, stretch.after)
             for number, setting in enumerate(stretch.settings):
                 lasts = self.outlets[number].gap
+                weeks = self.outlets[number].thirsty(stretch.first, stretch.after).tolist()
                 dry = weeks_not_lasted(setting.pattern, lasts, weeks)
                 if setting.pattern is None or not dry:
                     continue

@@ -16,6 +16,9 @@ from scheduler.timetable.runtime import run_lengths
 
 __all__ = ["daily_lines", "gap_faults", "run_length_lines"]
 
+#: Settings that are named by their dates; of more only the first and the last.
+FEW_DATES = 4
+
 Held = list[tuple[Stretch, OutletSetting]]
 
 
@@ -40,10 +43,9 @@ def gap_faults(gaps: Sequence[LongGap]) -> list[str]:
     faults = []
     for zone in dict.fromkeys(gap.zone for gap in gaps):
         of_zone = [gap for gap in gaps if gap.zone == zone]
-        settings = ", ".join(
-            f"{gap.gap} days between runs as set on {day_text(gap.begins)[4:]}, where they last "
-            f"{_lasted(gap.lasts)}"
-            for gap in of_zone
+        settings = ", and ".join(
+            _gap_text([gap for gap in of_zone if gap.gap == days])
+            for days in sorted({gap.gap for gap in of_zone})
         )
         n_weeks, forced = sum(len(gap.weeks) for gap in of_zone), sum(gap.forced for gap in of_zone)
         weeks = "1 week" if n_weeks == 1 else f"{n_weeks} weeks"
@@ -60,9 +62,16 @@ def gap_faults(gaps: Sequence[LongGap]) -> list[str]:
     return faults
 
 
-def _lasted(days: int) -> str:
-    """Return how long beds last, in words."""
-    return "less than a day" if days == 0 else "1 day" if days == 1 else f"{days} days"
+def _gap_text(gaps: Sequence[LongGap]) -> str:
+    """Return how far apart runs lie and how long beds last, of settings with the same gap."""
+    lasts = min(gap.lasts for gap in gaps)
+    lasted = "less than a day" if lasts == 0 else "1 day" if lasts == 1 else f"{lasts} days"
+    dates = [day_text(gap.begins)[4:] for gap in gaps]
+    if len(dates) > FEW_DATES:
+        settings = f"{len(dates)} settings from {dates[0]} to {dates[-1]}"
+    else:
+        settings = f"setting{'s' if len(dates) > 1 else ''} of {', '.join(dates)}"
+    return f"{gaps[0].gap} days between runs ({settings}) where they last {lasted} in the thirstiest week"
 
 
 def daily_lines(few: FewSettings) -> list[str]:

@@ -22,6 +22,7 @@ from scheduler.timetable.lasting import LastingPattern
 from scheduler.timetable.runtime import day_totals, run_lengths, splits
 
 __all__ = [
+    "ANY_GAP",
     "HASTE",
     "OFF",
     "PENALTY",
@@ -38,6 +39,9 @@ __all__ = [
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
 IntArray = NDArray[np.int64]
+
+#: Days between runs of an outlet whose beds all lie empty, and of one that is off: any.
+ANY_GAP = 366
 
 #: Pattern of an outlet that is switched off.
 OFF = -1
@@ -121,12 +125,17 @@ class OutletNeed:
         lacking = np.where(given >= (1.0 - share) * (1.0 - ROUNDING), 0.0, 1.0 - share - given)
         return np.asarray((lacking**2).sum(axis=1))
 
+    def thirsty(self, begin: int, end: int) -> IntArray:
+        """Return the weeks of `begin`..`end` (end left out) in which something is asked."""
+        return begin + np.flatnonzero((self.asked[begin:end] > 0.0).any(axis=1))
+
     def dry(self, gap: IntArray, begin: int, end: int) -> FloatArray:
         """Return the squares of the parts of a gap that beds do not last, summed over the weeks; as `gap`.
 
-        Of a bed that lasts no day only what is beyond a day counts: a timer runs once a day at most.
+        Weeks in which nothing is asked do not count. Of a bed that lasts no day only what is beyond a day does:
+        no runs are closer than daily ones.
         """
-        parts = 1.0 - np.maximum(self.gap[begin:end], 1) / gap[:, None]
+        parts = 1.0 - np.maximum(self.gap[self.thirsty(begin, end)], 1) / gap[:, None]
         return np.asarray((np.maximum(parts, 0.0) ** 2).sum(axis=-1))
 
     def hasty(self, runs_a_day: FloatArray, minutes: IntArray, begin: int, end: int) -> FloatArray:
@@ -326,4 +335,5 @@ def _off(need: OutletNeed, begin: int, end: int, *, share: float) -> Options:
     """Return the one way to leave an outlet off."""
     nothing, none = np.zeros(1), np.zeros(1, dtype=np.int64)
     short = need.short(nothing, begin, end, share=share)
-    return Options(np.array([OFF]), none, none, none, nothing, short, nothing, nothing)
+    dry = need.dry(np.array([ANY_GAP]), begin, end)
+    return Options(np.array([OFF]), none, none, none, nothing, short, dry, nothing)
