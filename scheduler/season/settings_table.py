@@ -11,9 +11,10 @@ import numpy as np
 from scheduler.errors import RillbookError
 from scheduler.garden.plan import Garden
 from scheduler.season.between_runs import LongGap
-from scheduler.season.few_settings import FewSettings, SeasonWeeks, ShortWeek, fixed_settings
+from scheduler.season.few_settings import SeasonWeeks, ShortWeek
 from scheduler.season.field import FieldNotes
 from scheduler.season.other_year import covered_years
+from scheduler.season.outlet_settings import FewSettings, fixed_settings
 from scheduler.season.run import season_span
 from scheduler.season.settings_replay import ReplayedYears, replay_settings
 from scheduler.season.setup import set_up

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from scheduler.garden.dimensions import System
 from scheduler.garden.plan import Garden
 from scheduler.season.between_runs import LongGap
-from scheduler.season.few_settings import FewSettings, OutletSetting, Stretch
+from scheduler.season.outlet_settings import FewSettings, OutletSetting, Stretch
 from scheduler.season.pulses import PulseLimits, pulse_limits
 from scheduler.show.notes import day_text
 from scheduler.show.pulse_view import limit_reason, shortest_pause, whole_minutes
@@ -121,7 +121,9 @@ def _too_long_line(garden: Garden, limits: PulseLimits, number: int, *, held: He
     if run_lengths(garden.timer)[0] > longest:
         cause = "the timer holds no shorter run"
     elif any(len(setting.begins) * setting.minutes > starts * longest for _, setting in held):
-        cause = f"{starts} start{'s' if starts > 1 else ''} a day are all that the timer has"
+        cause = (
+            f"{'1 start a day is' if starts == 1 else f'{starts} starts a day are'} all that the timer has"
+        )
     else:
         cause = "shorter runs with pauses find no place in its hours"
     return (

@@ -10,7 +10,7 @@ import numpy as np
 from scheduler.garden.dimensions import System
 from scheduler.garden.plan import Garden
 from scheduler.garden.units import format_quantity
-from scheduler.season.few_settings import FewSettings, OutletSetting, Stretch
+from scheduler.season.outlet_settings import FewSettings, OutletSetting, Stretch
 from scheduler.season.settings_replay import ReplayedYears
 from scheduler.season.settings_table import WORTH_A_TRIP, Reckoned, SettingsTable, paying
 from scheduler.show.notes import (

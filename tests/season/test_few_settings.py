@@ -11,8 +11,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from scheduler.garden.plan import SoilState, Zone
-from scheduler.season.few_settings import SeasonWeeks, fixed_settings
+from scheduler.season.few_settings import SeasonWeeks
 from scheduler.season.field import FieldNotes
+from scheduler.season.outlet_settings import fixed_settings
 from scheduler.season.setup import set_up
 from scheduler.season.side_by_side import seasons_of, usual_season
 from scheduler.season.week_needs import week_needs
@@ -296,6 +297,83 @@ def test_the_gap_holds_what_beds_use_between_two_runs():
             assert (gap * use[grown] <= needs.raw[part, 0][grown] + 1e-9).all() or gap == 1
 
 
+def assert_days_in_runs(setting, minutes):
+    """Assert that a day comes in several runs of so many minutes at the most."""
+    assert 0 < setting.minutes <= minutes
+    assert len(setting.begins) > 1
+    rests = np.diff(setting.begins) - setting.minutes
+    assert (rests >= 2 * minutes).all()  # The soak after a run of that length.
+
+
+def test_runs_are_kept_as_short_as_the_soil_asks():
+    timer = make_timer(starts_per_day=4)
+    plain, kept = (
+        weeks_of(make_garden([make_bed(runs_through_after=after)], timer=timer)).divide([2])[0]
+        for after in (None, 12.0)
+    )
+    assert max(s.settings[0].minutes for s in plain.stretches) > 12
+    for stretch in kept.stretches:
+        assert_days_in_runs(stretch.settings[0], 12)
+        assert (stretch.settings[0].hasty, stretch.settings[0].too_long_for) == (0.0, ())
+        assert stretch.settings[0].short == 0.0
+
+
+def test_a_run_that_starts_cannot_split_is_told_with_its_bed():
+    beds = [make_bed("a"), make_bed("b", runs_through_after=6.0)]
+    weeks = weeks_of(make_garden(beds, timer=make_timer(starts_per_day=1)))
+    (few,) = weeks.divide([1])
+    (stretch,) = few.stretches
+    assert stretch.settings[0].too_long_for == (1,)
+    assert stretch.settings[0].hasty > 0.0
+    assert stretch.settings[0].short == 0.0
+
+
+def test_a_bed_without_a_crop_asks_for_no_short_runs():
+    late = make_planting(planted=date(2025, 7, 21))
+    beds = [make_bed("a"), make_bed("b", runs_through_after=1.5, plantings=(late,))]
+    weeks = weeks_of(make_garden(beds, timer=make_timer(starts_per_day=1)))
+    (few,) = weeks.divide([weeks.n_weeks])
+    told = {stretch.begins: stretch.settings[0].too_long_for for stretch in few.stretches}
+    assert all((1 in beds) == (begins >= date(2025, 7, 21)) for begins, beds in told.items())
+
+
+SOME_DAYS = restriction(begins=date(2025, 5, 1), ends=date(2025, 10, 30), days=("Tue", "Sat"))
+
+
+def test_gaps_that_an_order_leaves_are_told_with_what_beds_last():
+    weeks = weeks_of(make_garden([make_bed(soil_depth=0.2)], restrictions=(SOME_DAYS,)))
+    (few,) = weeks.divide([1])
+    (told,) = weeks.long_gaps(few)
+    outlet = weeks.outlets[0]
+    assert (told.zone, told.outlet, told.gap) == ("one", 1, 4)
+    assert 1 <= told.lasts == outlet.gap.min() < 4
+    dry = outlet.thirsty(0, weeks.n_weeks)[outlet.gap[outlet.thirsty(0, weeks.n_weeks)] < 4]
+    assert len(told.weeks) == told.forced == dry.size
+    assert few.stretches[0].settings[0].dry == pytest.approx(
+        sum((1 - max(int(outlet.gap[week]), 1) / 4) ** 2 for week in dry)
+    )
+
+
+def test_gaps_are_no_fault_where_even_daily_runs_do_not_last():
+    weeks = weeks_of(make_garden([make_bed(soil_depth=0.04)]))
+    (few,) = weeks.divide([1])
+    assert few.stretches[0].settings[0].lasts == 0
+    assert weeks.long_gaps(few) == ()
+
+
+def test_more_settings_shorten_the_gaps_that_a_short_order_forces():
+    order = restriction(begins=date(2025, 7, 7), ends=date(2025, 7, 20), days=("Tue", "Sat"))
+    weeks = weeks_of(make_garden([make_bed(soil_depth=0.2)], restrictions=(order,)))
+    once, thrice = weeks.divide([1, 3])
+    (one,) = weeks.long_gaps(once)
+    assert len(one.weeks) > one.forced
+    # With three settings the order has one to itself: what it does to the other weeks is no longer there.
+    assert {week for gap in weeks.long_gaps(thrice) for week in gap.weeks} <= {
+        date(2025, 7, 7),
+        date(2025, 7, 14),
+    }
+
+
 def test_the_mean_of_beds_may_leave_one_short_where_the_driest_may_not():
     beds = [make_bed("a"), make_bed("b", area=5.76)]  # The same line on twice the area.
     driest, mean = (
@@ -305,5 +383,5 @@ def test_the_mean_of_beds_may_leave_one_short_where_the_driest_may_not():
     minutes = [[s.settings[0].minutes_a_day for s in few.stretches] for few in (driest, mean)]
     assert max(minutes[0]) > max(minutes[1])
     assert driest.over > mean.over
-    assert np.isclose(driest.short, 0.0)
-    assert np.isclose(mean.short, 0.0)
+    for few in (driest, mean):
+        assert sum(stretch.settings[0].short for stretch in few.stretches) == pytest.approx(0.0)

@@ -9,8 +9,9 @@ import numpy as np
 from hypothesis import strategies as st
 
 from scheduler.timetable.lasting import lasting_patterns
+from scheduler.timetable.outlet_need import ANY_GAP, OutletNeed
 from scheduler.timetable.runtime import run_lengths
-from scheduler.timetable.stretch import ANY_GAP, OutletNeed, patterns_of
+from scheduler.timetable.stretch import patterns_of
 
 
 def outlet(need, *, days=7.0, flow=1.0, gap=ANY_GAP, asked=None, longest_pulse=math.inf, soak=0.0):
@@ -74,7 +75,7 @@ def plain_short(need, a_day, begin, end, share):
 
 
 def plain_dry(need, gap, begin, end):
-    """Return the squares of the parts of a gap that beds do not last in plain arithmetic; off counts as a year."""
+    """Return the squares of the parts of a gap that beds do not last in plain arithmetic."""
     total = 0.0
     for week in range(begin, end):
         if any(need.asked[week] > 0.0):
@@ -90,7 +91,7 @@ def plain_hasty(need, runs_a_day, minutes, begin, end):
 
 
 def every_setting(need, begin, end, *, timer, longest):
-    """Yield (minutes a day, days a day, starts, minutes, gap) of all that an outlet may be set to, off too."""
+    """Yield (minutes a day, rate, starts, minutes, gap) of all that an outlet may be set to, off too."""
     known = patterns_of(lasting_patterns(timer))
     room = (longest > 0).any(axis=1)
     yield 0.0, 0.0, 0, 0, ANY_GAP

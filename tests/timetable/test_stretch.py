@@ -10,12 +10,11 @@ from scipy.optimize import linprog
 
 from scheduler.timetable.changes import divided, least_costs
 from scheduler.timetable.lasting import lasting_patterns
+from scheduler.timetable.outlet_need import ANY_GAP, least_short
 from scheduler.timetable.runtime import run_lengths
 from scheduler.timetable.stretch import (
-    ANY_GAP,
     OFF,
     PENALTY,
-    least_short,
     outlet_ladder,
     outlet_options,
     patterns_of,
