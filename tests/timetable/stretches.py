@@ -110,13 +110,13 @@ def best_key(need, begin, end, *, timer, longest, share):
     """Return (short or dry, hasty, over) of the best of all settings."""
     tried = [
         (
-            round(plain_short(need, a_day, begin, end, share) + plain_dry(need, gap, begin, end), 12),
-            round(plain_hasty(need, rate * starts, minutes, begin, end), 6),
-            round(plain_over(need, a_day, begin, end), 6),
+            plain_short(need, a_day, begin, end, share) + plain_dry(need, gap, begin, end),
+            plain_hasty(need, rate * starts, minutes, begin, end),
+            plain_over(need, a_day, begin, end),
         )
         for a_day, rate, starts, minutes, gap in every_setting(need, begin, end, timer=timer, longest=longest)
     ]
-    return min(tried)
+    return min(tried, key=lambda key: (round(key[0], 12), round(key[1], 6), round(key[2], 6)))
 
 
 def mean_need(need):
