@@ -10,18 +10,19 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.garden.plan import Weekday
+from scheduler.season.between_runs import LongGap, beds_run_too_long, weeks_not_lasted
+from scheduler.season.outlet_settings import FewSettings, OutletSetting, Stretch
+from scheduler.season.pulses import pulse_limits
 from scheduler.season.setup import Setup, timer_limits
 from scheduler.season.week_needs import NeedYears, WeekNeeds, needs_to_meet
 from scheduler.timetable.changes import Division, least_settled
 from scheduler.timetable.choices import ZoneBeds
-from scheduler.timetable.fixed import FixedSetting
 from scheduler.timetable.lasting import (
-    LastingPattern,
     LastingRoom,
     WeekSpans,
     hours_in_common,
@@ -29,111 +30,23 @@ from scheduler.timetable.lasting import (
     weekdays_used,
 )
 from scheduler.timetable.limits import hours_ahead
+from scheduler.timetable.outlet_need import ANY_GAP, ROUNDING, OutletNeed, least_short
 from scheduler.timetable.patterns import DAYS_PER_WEEK
 from scheduler.timetable.stretch import (
     OFF,
     PENALTY,
-    ROUNDING,
-    OutletNeed,
     OutletOptions,
-    least_short,
     outlet_ladder,
     outlet_options,
     patterns_of,
 )
 from scheduler.timetable.together import OutletArrangement, Outlets, arrange_outlets
-from scheduler.timetable.windows import WEEKDAYS, WateringHours
+from scheduler.timetable.windows import WateringHours
 
-__all__ = [
-    "FewSettings",
-    "OutletSetting",
-    "SeasonWeeks",
-    "ShortWeek",
-    "Stretch",
-    "fixed_settings",
-    "outlet_needs",
-]
+__all__ = ["SeasonWeeks", "ShortWeek", "outlet_needs"]
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
-
-#: Days between runs of an outlet whose beds all lie empty: any.
-ANY_GAP = 366
-
-
-@dataclass(frozen=True, slots=True)
-class OutletSetting:
-    """What one outlet is set to for a stretch.
-
-    Attributes
-    ----------
-    zone : str
-    outlet : int
-    pattern : LastingPattern or None
-        None if it is off.
-    begins : tuple of int
-        Start times [min after midnight].
-    minutes : int
-        Length of each run.
-    over : float
-        Water beyond need in the stretch, mean over the years [L].
-    short : float
-        What weeks lack beyond the share, as `OutletNeed.short` has it; 0 where the share is kept.
-    lasts : int
-        Most days between two runs that its beds last in the thirstiest week of the stretch.
-    """
-
-    zone: str
-    outlet: int
-    pattern: LastingPattern | None
-    begins: tuple[int, ...]
-    minutes: int
-    over: float
-    short: float
-    lasts: int
-
-    @property
-    def minutes_a_day(self) -> float:
-        """Mean minutes of water a day."""
-        return 0.0 if self.pattern is None else self.pattern.rate * len(self.begins) * self.minutes
-
-
-@dataclass(frozen=True, slots=True)
-class Stretch:
-    """The weeks `first`..`after` (the latter left out) under one setting of the timer, set on `begins`."""
-
-    first: int
-    after: int
-    begins: date
-    settings: tuple[OutletSetting, ...]
-
-    @property
-    def over(self) -> float:
-        """Water beyond need, mean over the years [L]."""
-        return sum(setting.over for setting in self.settings)
-
-    @property
-    def short(self) -> float:
-        """What weeks lack beyond the share, as `OutletNeed.short` has it."""
-        return sum(setting.short for setting in self.settings)
-
-
-@dataclass(frozen=True, slots=True)
-class FewSettings:
-    """The settings of a season with at most so many changes, the first setting being one of them."""
-
-    changes: int
-    stretches: tuple[Stretch, ...]
-
-    @property
-    def over(self) -> float:
-        """Water beyond need of a season, mean over the years [L]."""
-        return sum(stretch.over for stretch in self.stretches)
-
-    @property
-    def short(self) -> float:
-        """What weeks lack beyond the share, as `OutletNeed.short` has it."""
-        return sum(stretch.short for stretch in self.stretches)
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,6 +92,8 @@ def outlet_needs(zones: Sequence[ZoneBeds], needs: WeekNeeds, *, years: NeedYear
                 asked=needs_to_meet(series, usual, years=years),
                 each=each,
                 gap=np.floor(lasts.min(axis=1, initial=ANY_GAP)).astype(np.int64),
+                longest_pulse=zone.longest_pulse,
+                soak=zone.soak,
             )
         )
     return tuple(outlets)
@@ -210,6 +125,8 @@ class SeasonWeeks:
         self._known = patterns_of(self._patterns)
         self._room = LastingRoom(setup.limits.timer)
         self._hours = hours_ahead(needs.begins[0], self._limits, n_days=DAYS_PER_WEEK * len(needs.begins))
+        self._pulses = pulse_limits(setup.garden)
+        self._grown = needs.days
         self._flow = [(needs.days[:, zone.index] > 0.0) @ zone.flow for zone in setup.zones]
         self._used = {n: weekdays_used(self._patterns, n) for n in range(1, len(needs.begins) + 1)}
         self._stretches: dict[tuple[int, int], tuple[Stretch, float]] = {}
@@ -275,6 +192,13 @@ class SeasonWeeks:
             for outlet in self.outlets
         ]
 
+    def _ladders(self, begin: int, end: int) -> list[list[OutletOptions]]:
+        """Return the ladders of every outlet, and those of the least room where soil limits a run."""
+        ladders = [self._options(begin, end, outlet_ladder)]
+        if any(np.isfinite(outlet.longest_pulse) for outlet in self.outlets):
+            ladders.append(self._options(begin, end, partial(outlet_ladder, keep_pulse=False)))
+        return ladders
+
     def _settled(self, begin: int, end: int) -> tuple[Stretch, float]:
         """Return the best settings of a stretch that fit together, and what they cost."""
         if (begin, end) not in self._stretches:
@@ -287,10 +211,9 @@ class SeasonWeeks:
             found = arrange_outlets(
                 self._options(begin, end),
                 outlets,
-                ladders=lambda: self._options(begin, end, outlet_ladder),
+                ladders=lambda: self._ladders(begin, end),
             )
-            lasts = [int(outlet.gap[begin:end].min()) for outlet in self.outlets]
-            stretch = Stretch(begin, end, self._begins[begin], self._settings(found, lasts))
+            stretch = Stretch(begin, end, self._begins[begin], self._settings(found, begin, end))
             self._stretches[begin, end] = stretch, found.cost
         return self._stretches[begin, end]
 
@@ -325,42 +248,56 @@ class SeasonWeeks:
             least=self._lacking(number, alone, week),
         )
 
-    def _settings(self, found: OutletArrangement, lasts: Sequence[int]) -> tuple[OutletSetting, ...]:
-        """Return an arrangement as settings."""
+    def long_gaps(self, few: FewSettings) -> tuple[LongGap, ...]:
+        """Return where runs lie further apart than beds last; those that last no day count as lasting one."""
+        found = []
+        for stretch in few.stretches:
+            for number, setting in enumerate(stretch.settings):
+                lasts = self.outlets[number].gap
+                weeks = self.outlets[number].thirsty(stretch.first, stretch.after).tolist()
+                dry = weeks_not_lasted(setting.pattern, lasts, weeks)
+                if setting.pattern is None or not dry:
+                    continue
+                forced = [w for w in dry if self._dry_alone(number, w)]
+                found.append(
+                    LongGap(
+                        begins=stretch.begins,
+                        zone=setting.zone,
+                        outlet=setting.outlet,
+                        gap=setting.pattern.gap,
+                        lasts=int(lasts[dry].min()),
+                        weeks=tuple(self._begins[week] for week in dry),
+                        forced=len(forced),
+                    )
+                )
+        return tuple(found)
+
+    def _dry_alone(self, number: int, week: int) -> bool:
+        """Return True if an outlet's beds lie dry in a week though the timer is set for it alone."""
+        alone = self.stretch(week, week + 1).settings[number].pattern
+        return alone is None or bool(weeks_not_lasted(alone, self.outlets[number].gap, [week]))
+
+    def _settings(self, found: OutletArrangement, begin: int, end: int) -> tuple[OutletSetting, ...]:
+        """Return an arrangement of a stretch as settings."""
         settings = []
-        for zone, options, at, begins, days in zip(
-            self._zones, found.options, found.number, found.begins, lasts, strict=True
+        for number, (zone, options, at, begins) in enumerate(
+            zip(self._zones, found.options, found.number, found.begins, strict=True)
         ):
-            pattern = int(options.pattern[at])
+            pattern, minutes = int(options.pattern[at]), int(options.minutes[at])
+            grown = self._grown[begin:end, zone.index].sum(axis=0)
             settings.append(
                 OutletSetting(
                     zone=zone.zone.name,
                     outlet=zone.zone.outlet,
                     pattern=None if pattern == OFF else self._patterns[pattern],
                     begins=begins,
-                    minutes=int(options.minutes[at]),
+                    minutes=minutes,
                     over=float(options.over[at]),
                     short=float(options.short[at]),
-                    lasts=days,
+                    dry=float(options.dry[at]),
+                    hasty=float(options.hasty[at]),
+                    lasts=int(self.outlets[number].gap[begin:end].min()),
+                    too_long_for=beds_run_too_long(zone, self._pulses, minutes=minutes, grown=grown),
                 )
             )
         return tuple(settings)
-
-
-def fixed_settings(few: FewSettings) -> tuple[FixedSetting, ...]:
-    """Return settings as a replay takes them; an interval that begins later is off until its first run."""
-    fixed = []
-    for stretch in few.stretches:
-        for setting in stretch.settings:
-            pattern = setting.pattern
-            days: frozenset[Weekday] | int | None = None
-            begins = stretch.begins
-            if pattern is not None and pattern.weekdays is not None:
-                days = frozenset(name for name, runs in zip(WEEKDAYS, pattern.weekdays, strict=True) if runs)
-            elif pattern is not None:
-                days = pattern.interval
-                if pattern.offset:
-                    fixed.append(FixedSetting(setting.zone, begins, None, 0, 0))
-                    begins += timedelta(days=pattern.offset)
-            fixed.append(FixedSetting(setting.zone, begins, days, len(setting.begins), setting.minutes))
-    return tuple(fixed)

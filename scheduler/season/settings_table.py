@@ -10,9 +10,11 @@ import numpy as np
 
 from scheduler.errors import RillbookError
 from scheduler.garden.plan import Garden
-from scheduler.season.few_settings import FewSettings, SeasonWeeks, ShortWeek, fixed_settings
+from scheduler.season.between_runs import LongGap
+from scheduler.season.few_settings import SeasonWeeks, ShortWeek
 from scheduler.season.field import FieldNotes
 from scheduler.season.other_year import covered_years
+from scheduler.season.outlet_settings import FewSettings, fixed_settings
 from scheduler.season.run import season_span
 from scheduler.season.settings_replay import ReplayedYears, replay_settings
 from scheduler.season.setup import set_up
@@ -28,11 +30,20 @@ WORTH_A_TRIP = 0.05
 
 @dataclass(frozen=True, slots=True)
 class Reckoned:
-    """The best settings with at most so many changes, how they fare in the years, where they fall short."""
+    """The best settings with at most so many changes, how they fare in the years, where they fall short.
+
+    Short are weeks that get too little water, and gaps between runs that beds do not last.
+    """
 
     few: FewSettings
     replayed: ReplayedYears
     short_weeks: tuple[ShortWeek, ...]
+    long_gaps: tuple[LongGap, ...]
+
+    @property
+    def fits(self) -> bool:
+        """True if no week is short by more than the share and beds last from run to run."""
+        return not self.short_weeks and not self.long_gaps
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +104,8 @@ def settings_table(
     own_year, off_on = season_span(garden)[0].year, season_span(garden)[1]
     replayed = replay_settings(seasons, [fixed_settings(few) for few in found], own_year=own_year)
     reckoned = [
-        Reckoned(few, years_of, weeks.short_weeks(few)) for few, years_of in zip(found, replayed, strict=True)
+        Reckoned(few, years_of, weeks.short_weeks(few), weeks.long_gaps(few))
+        for few, years_of in zip(found, replayed, strict=True)
     ]
     return SettingsTable(
         share=share,
@@ -117,8 +129,8 @@ def _bare(begins: Sequence[date], grown: Sequence[bool]) -> tuple[tuple[date, da
 def paying(table: SettingsTable) -> Reckoned:
     """Return the fewest settings whose water lies within a twentieth of the least of all numbers looked at.
 
-    Those that leave weeks short by more than the share count only if all do.
+    Those that leave weeks short by more than the share, or beds dry between runs, count only if all do.
     """
-    kept = [row for row in table.rows if not row.short_weeks] or list(table.rows)
+    kept = [row for row in table.rows if row.fits] or list(table.rows)
     least = min(row.replayed.litres for row in kept)
     return next(row for row in kept if row.replayed.litres <= (1.0 + WORTH_A_TRIP) * least)

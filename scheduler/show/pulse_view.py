@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -13,9 +14,16 @@ from scheduler.season.pulses import PONDING_DEPTH, PulseLimits, pulse_limits
 from scheduler.season.results import WeekResult
 from scheduler.show.bed_steps import Steps
 from scheduler.timetable.patterns import DAYS_PER_WEEK
-from scheduler.timetable.week import ZoneSetting
 
-__all__ = ["pulse_line", "pulse_lines", "pulse_steps", "refill_lines"]
+__all__ = [
+    "limit_reason",
+    "pulse_line",
+    "pulse_lines",
+    "pulse_steps",
+    "refill_lines",
+    "shortest_pause",
+    "whole_minutes",
+]
 
 
 def pulse_lines(garden: Garden, result: WeekResult, system: System) -> list[str]:
@@ -32,10 +40,10 @@ def pulse_line(garden: Garden, result: WeekResult, number: int, *, system: Syste
     longest = float(limits.longest[number])
     if setting.minutes_per_day <= longest:
         return ""
-    why = _why(garden, limits, number, system)
+    why = limit_reason(garden, limits, number, system)
     total, starts = setting.minutes_per_day, len(setting.begins)
     given = f"one run of {total} min" if starts == 1 else f"{starts} starts of {setting.minutes} min"
-    pause = _shortest_pause(setting)
+    pause = shortest_pause(setting.begins, setting.minutes)
     pauses = "" if pause is None else f" with {pause} min pauses"
     if setting.minutes > longest:
         harm = "run off" if limits.reasons[number] == "ponds" else "run through and be lost"
@@ -45,7 +53,7 @@ def pulse_line(garden: Garden, result: WeekResult, number: int, *, system: Syste
             cause = "shorter runs with pauses found no place in this week's setting"
         return (
             f"{bed.name}: some water may {harm}: it gets {given}{pauses}, and no run should be longer than "
-            f"{_whole(longest)} min, since {why}; {cause}. Watch it, and dig after a run."
+            f"{whole_minutes(longest)} min, since {why}; {cause}. Watch it, and dig after a run."
         )
     needed = math.ceil(float(limits.soak[number]) * setting.minutes / longest)
     short = (
@@ -67,8 +75,8 @@ def refill_lines(garden: Garden, number: int, *, minutes: float) -> list[str]:
         return []
     pause = max(longest, float(limits.soak[number]))
     return [
-        f"By hand give it no more than {_whole(longest)} min at once, with pauses of {math.ceil(pause)} min; "
-        "more in all than refills it would only drain away, however it is split."
+        f"By hand give it no more than {whole_minutes(longest)} min at once, with pauses of "
+        f"{math.ceil(pause)} min; more in all than refills it would only drain away, however it is split."
     ]
 
 
@@ -108,26 +116,30 @@ def pulse_steps(steps: Steps, garden: Garden, number: int) -> None:
     )
 
 
-def _why(garden: Garden, limits: PulseLimits, number: int, system: System) -> str:
-    """Return what limits a run, in words."""
+def limit_reason(garden: Garden, limits: PulseLimits, number: int, system: System) -> str:
+    """Return what limits a run on a bed, in words."""
     bed = garden.beds[number]
     if limits.reasons[number] == "runs through":
-        return f"water was seen to come out at the bottom after {_whole(float(limits.longest[number]))} min"
+        after = whole_minutes(float(limits.longest[number]))
+        return f"water was seen to come out at the bottom after {after} min"
     rate = format_quantity(float(limits.strip_rate[number]), "application_rate", system)
     intake = format_quantity(float(bed.soil.intake_rate or 0.0), "application_rate", system)
     depth = format_quantity(PONDING_DEPTH, "water_depth", system)
     return (
         f"the strip that drip wets gets {rate} and takes in {intake}: after "
-        f"{_whole(float(limits.longest[number]))} min water would stand {depth} deep (a judgement)"
+        f"{whole_minutes(float(limits.longest[number]))} min water would stand {depth} deep (a judgement)"
     )
 
 
-def _whole(minutes: float) -> str:
+def whole_minutes(minutes: float) -> str:
     """Return minutes rounded down, since a longer run would be too long; below one as they are."""
     return f"{minutes:.1f}" if minutes < 1.0 else f"{math.floor(minutes + 1e-9)}"
 
 
-def _shortest_pause(setting: ZoneSetting) -> int | None:
-    """Return the shortest pause between two runs of a day [min], None for one run."""
-    pairs = zip(setting.begins, setting.begins[1:], strict=False)
-    return min((later - earlier - setting.minutes for earlier, later in pairs), default=None)
+def shortest_pause(begins: Sequence[int], minutes: int) -> int | None:
+    """Return the shortest pause between two runs of a day [min], None for one run.
+
+    `begins` are their starts [min after midnight], `minutes` their length.
+    """
+    pairs = zip(begins, begins[1:], strict=False)
+    return min((later - earlier - minutes for earlier, later in pairs), default=None)

@@ -10,7 +10,7 @@ import numpy as np
 from scheduler.garden.dimensions import System
 from scheduler.garden.plan import Garden
 from scheduler.garden.units import format_quantity
-from scheduler.season.few_settings import FewSettings, OutletSetting, Stretch
+from scheduler.season.outlet_settings import FewSettings, OutletSetting, Stretch
 from scheduler.season.settings_replay import ReplayedYears
 from scheduler.season.settings_table import WORTH_A_TRIP, Reckoned, SettingsTable, paying
 from scheduler.show.notes import (
@@ -22,6 +22,7 @@ from scheduler.show.notes import (
     weather_notes,
 )
 from scheduler.show.report import Column, Part, Report, Row
+from scheduler.show.settings_soil import daily_lines, gap_faults, run_length_lines
 from scheduler.show.week_view import clock_text
 from scheduler.timetable.windows import WEEKDAYS
 from scheduler.weather.record import DailyWeather
@@ -35,6 +36,7 @@ CARD_COLUMNS = (
     Column("days", "run on"),
     Column("starts", "start at"),
     Column("run_time_min", "each run", "duration"),
+    Column("too_long_for", ""),
 )
 CHANGES_COLUMNS = (
     Column("times", "timer set"),
@@ -50,6 +52,7 @@ CHANGES_COLUMNS = (
     Column("worst_bed", "in"),
     Column("worst_week", ""),
     Column("weeks_beyond_share", ""),
+    Column("weeks_not_lasted", ""),
 )
 SETTING_COLUMNS = (Column("changes", "changes"), *CARD_COLUMNS)
 
@@ -76,7 +79,7 @@ def days_text(setting: OutletSetting, stretch: Stretch) -> str:
     return f"every {pattern.interval} days from {day_text(first)}"
 
 
-def _setting_rows(few: FewSettings) -> list[Row]:
+def _setting_rows(garden: Garden, few: FewSettings) -> list[Row]:
     """Return one row for each outlet of each setting."""
     return [
         {
@@ -87,6 +90,7 @@ def _setting_rows(few: FewSettings) -> list[Row]:
             "days": days_text(setting, stretch),
             "starts": [clock_text(begin) for begin in setting.begins] or None,
             "run_time_min": setting.minutes or None,
+            "too_long_for": "; ".join(garden.beds[bed].name for bed in setting.too_long_for) or None,
         }
         for stretch in few.stretches
         for setting in stretch.settings
@@ -120,12 +124,13 @@ def _reckoned_row(table: SettingsTable, reckoned: Reckoned, times: str) -> Row:
     """Return a row of the table of changes."""
     few = reckoned.few
     return {
-        "times": times + (" *" if reckoned.short_weeks else ""),
+        "times": times + ("" if reckoned.fits else " *"),
         "changes": few.changes,
         "over_l": few.over,
         "over_percent": 100.0 * few.over / table.need if table.need > 0.0 else None,
         **_replayed(reckoned.replayed),
         "weeks_beyond_share": len({week.begins for week in reckoned.short_weeks}),
+        "weeks_not_lasted": len({week for gap in reckoned.long_gaps for week in gap.weeks}),
     }
 
 
@@ -141,7 +146,7 @@ def _changes_part(garden: Garden, table: SettingsTable, weekly: ReplayedYears | 
 
 
 def settings_faults(reckoned: Reckoned, share: float) -> list[str]:
-    """Return in words the weeks that settings leave shorter than the share, outlet by outlet."""
+    """Return in words the weeks and the gaps between runs that settings leave short, outlet by outlet."""
     faults = []
     for zone in dict.fromkeys(week.zone for week in reckoned.short_weeks):
         weeks = [week for week in reckoned.short_weeks if week.zone == zone]
@@ -159,33 +164,7 @@ def settings_faults(reckoned: Reckoned, share: float) -> list[str]:
             f"week{'s' if len(weeks) > 1 else ''} from {named}, worst from {day_text(worst.begins)[4:]}; "
             f"{why}; this is the setting that falls least short"
         )
-    return faults
-
-
-def _dry_between(table: SettingsTable, few: FewSettings) -> list[str]:
-    """Return which outlets' beds do not last from run to run in their thirstiest weeks."""
-    lines = []
-    zones = dict.fromkeys(setting.zone for stretch in few.stretches for setting in stretch.settings)
-    for zone in zones:
-        passed = [
-            (stretch, setting)
-            for stretch in few.stretches
-            for setting in stretch.settings
-            if setting.zone == zone and setting.pattern is not None and setting.pattern.gap > setting.lasts
-        ]
-        if passed:
-            gaps = {setting.pattern.gap for _, setting in passed if setting.pattern is not None}
-            often = (
-                "even daily runs"
-                if gaps == {1}
-                else f"runs up to {max(gaps)} days apart, the closest allowed,"
-            )
-            since = ", ".join(day_text(stretch.begins)[4:] for stretch, _ in passed)
-            lines.append(
-                f"{zone}: {often} let a bed pass its readily available water in the thirstiest weeks "
-                f"(setting{'s' if len(passed) > 1 else ''} of {since})."
-            )
-    return lines
+    return faults + gap_faults(reckoned.long_gaps)
 
 
 def _notes(
@@ -208,7 +187,8 @@ def _notes(
         "Weekly, ahead: a setting for each week, settled before the season."
         + (" Weekly, by soil: the table of `week`, made anew every Monday." if weekly else ""),
         "Days between two runs are held to what the readily available water of the beds lasts; an interval "
-        "counts from its first run. Not reckoned: what the ledger knows, and hand valves shut early.",
+        "counts from its first run. Runs are held to what the soil takes at once, if the plan tells of it, "
+        "before water is saved. Not reckoned: what the ledger knows, and hand valves shut early.",
         *restriction_notes(garden, first, table.off_on),
         *weather_notes(daily, np.flatnonzero(~daily.forecast)),
         *supply_notes(garden, garden.beds, system),
@@ -239,9 +219,12 @@ def _bare_lines(table: SettingsTable) -> list[str]:
 
 def _marked_lines(table: SettingsTable) -> list[str]:
     """Return what the mark in the table means, if it is there."""
-    if not any(row.short_weeks for row in (*table.rows, table.each_week)):
+    if all(row.fits for row in (*table.rows, table.each_week)):
         return []
-    return ["* leaves weeks short by more than the share; its card tells which."]
+    return [
+        "* leaves weeks short by more than the share, or beds past their readily available water between "
+        "runs; its card tells which."
+    ]
 
 
 def _paying_line(table: SettingsTable, chosen: Reckoned, system: System) -> str:
@@ -266,7 +249,7 @@ def card_report(
     """Return the card of one number of settings, what others cost below it."""
     row = table.rows[changes - 1]
     few, replayed = row.few, row.replayed
-    rows = (*_setting_rows(few), _off_row(table))
+    rows = (*_setting_rows(garden, few), _off_row(table))
     n_set = len(few.stretches)
     fewer = f"; a setting more than {n_set} would change nothing" if n_set < changes else ""
     water, over = (format_quantity(value, "volume", system) for value in (replayed.litres, few.over))
@@ -282,7 +265,8 @@ def card_report(
         f"A season takes {water}{cost}, mean of {len(table.years)} years replayed; {over} of it beyond the "
         "need of its week.",
         *_bare_lines(table),
-        *_dry_between(table, few),
+        *daily_lines(few),
+        *run_length_lines(garden, few, system),
         *_marked_lines(table),
         *(f"DOES NOT FIT: {fault}." for fault in faults),
     ]
@@ -312,7 +296,7 @@ def changes_report(
         *_marked_lines(table),
         *(f"DOES NOT FIT, however often the timer is set: {fault}." for fault in faults),
     ]
-    settings = tuple(row for reckoned in table.rows for row in _setting_rows(reckoned.few))
+    settings = tuple(row for reckoned in table.rows for row in _setting_rows(garden, reckoned.few))
     return Report(
         schema="rillbook.changes/1",
         title=f"{garden.name}: how often to set the timer in a season",

@@ -20,7 +20,7 @@ IntArray = NDArray[np.int64]
 Division = tuple[tuple[int, int], ...]
 
 #: Costs that are this close, as a share, are the same: then the division with fewer stretches is taken.
-SAME_COST = 1e-12
+SAME_COST = 1e-14
 
 
 def least_costs(cost: FloatArray, up_to: int) -> tuple[FloatArray, IntArray]:

@@ -6,6 +6,10 @@ the clock can place, the longest first, and then whoever found no room before th
 Where none of those tried fits, all outlets run on as many days as they may, and the minutes of the clock go
 where the next one makes up most of what is short. As every next minute makes up less, no other way to share
 them leaves less short, but for the steps of the timer.
+
+Runs that keep to what soil takes at once need more starts, and so more room. Where the hours are too crowded
+for what is tried, arrangements that do not heed it are tried too, and the least costly is taken: a bed is
+rather watered too fast than not at all. Pauses to soak in are kept where they find room.
 """
 
 from __future__ import annotations
@@ -60,12 +64,13 @@ class Outlets:
 
 
 class _Choice(NamedTuple):
-    """What one outlet would be set to: weekdays, starts a day, minutes of each run."""
+    """What one outlet would be set to: weekdays, starts a day, minutes of each run, pause asked for."""
 
     outlet: int
     mask: tuple[bool, ...]
     starts: int
     minutes: int
+    pause: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +92,10 @@ class OutletArrangement:
 
 
 def arrange_outlets(
-    options: Sequence[OutletOptions], outlets: Outlets, *, ladders: Callable[[], Sequence[OutletOptions]]
+    options: Sequence[OutletOptions],
+    outlets: Outlets,
+    *,
+    ladders: Callable[[], Sequence[Sequence[OutletOptions]]],
 ) -> OutletArrangement:
     """Return the best arrangement that finds room.
 
@@ -97,20 +105,30 @@ def arrange_outlets(
         Of every outlet, best first.
     outlets : Outlets
     ladders : callable
-        Returns for every outlet options that rise from off, each with more minutes than the one before; asked
-        only where the options do not fit together.
+        Returns for every outlet options that rise from off, each with more minutes than the one before, in
+        one way or several of which the best is taken; asked only where the options do not fit together.
     """
-    return _first_that_fits(options, outlets) or _shared_out(ladders(), outlets)
+    found = _first_that_fits(options, outlets, [option.cost for option in options])
+    if found is not None:
+        return found
+    others = [_shared_out(rising, outlets) for rising in ladders()]
+    if any(option.hasty.any() for option in options):
+        plain = [option.taken(np.argsort(option.plain_cost, kind="stable")) for option in options]
+        heedless = _first_that_fits(plain, outlets, [option.plain_cost for option in plain])
+        others += [] if heedless is None else [heedless]
+    return min(others, key=lambda arrangement: arrangement.cost)
 
 
-def _first_that_fits(options: Sequence[OutletOptions], outlets: Outlets) -> OutletArrangement | None:
-    """Return the least costly arrangement that fits, None if none of those tried does."""
+def _first_that_fits(
+    options: Sequence[OutletOptions], outlets: Outlets, weights: Sequence[FloatArray]
+) -> OutletArrangement | None:
+    """Return the arrangement of least weight that fits, None if none of those tried does."""
     loads = [option.load(outlets.used) for option in options]
     alone = outlets.limits.timer.one_zone_at_a_time
     if alone and sum(int(load.sum(axis=1).min()) for load in loads) > outlets.hours.sum():
         return None
     placed = 0
-    for number in islice(_in_order([option.cost for option in options]), MOST_TRIED):
+    for number in islice(_in_order(weights), MOST_TRIED):
         asked = sum(load[at] for load, at in zip(loads, number, strict=True))
         if alone and bool((asked > outlets.hours).any()):
             continue
@@ -188,7 +206,9 @@ def _chosen(options: Sequence[OutletOptions], number: Sequence[int], outlets: Ou
         pattern = int(option.pattern[at])
         off = pattern == OFF
         mask = (False,) * outlets.used.shape[1] if off else tuple(outlets.used[pattern].tolist())
-        chosen.append(_Choice(outlet, mask, int(option.starts[at]), int(option.minutes[at])))
+        chosen.append(
+            _Choice(outlet, mask, int(option.starts[at]), int(option.minutes[at]), int(option.pause[at]))
+        )
     return chosen
 
 
@@ -196,7 +216,17 @@ def _place(
     options: Sequence[OutletOptions], number: Sequence[int], outlets: Outlets
 ) -> tuple[tuple[int, ...], ...] | None:
     """Return the start times of every outlet, None if the clock does not take them."""
-    order = sorted(_chosen(options, number, outlets), key=lambda choice: -choice.starts * choice.minutes)
+    longest_first = sorted(
+        _chosen(options, number, outlets), key=lambda choice: -choice.starts * choice.minutes
+    )
+    found = None
+    if any(choice.pause > choice.minutes for choice in longest_first):
+        found = _ordered(longest_first, outlets)
+    return found or _ordered([choice._replace(pause=0) for choice in longest_first], outlets)
+
+
+def _ordered(order: Sequence[_Choice], outlets: Outlets) -> tuple[tuple[int, ...], ...] | None:
+    """Return start times of outlets placed in an order; who finds no room goes first in the next try."""
     for _ in range(len(order)):
         begins: dict[int, tuple[int, ...]] = {}
         squeezed = _place_in(order, begins, outlets)
@@ -215,10 +245,18 @@ def _place_in(order: Sequence[_Choice], begins: dict[int, tuple[int, ...]], outl
         outlets.spans, capacity=limits.usable_flow, one_at_a_time=limits.timer.one_zone_at_a_time
     )
     for place, choice in enumerate(order):
-        flow = outlets.flow[choice.outlet]
-        found = clock.place(choice.mask, starts=choice.starts, minutes=choice.minutes, flow=flow)
+        found = _start_times(choice, clock, flow=outlets.flow[choice.outlet])
         if found is None:
             return place
-        clock.take(choice.mask, found, minutes=choice.minutes, flow=flow)
+        clock.take(choice.mask, found, minutes=choice.minutes, flow=outlets.flow[choice.outlet])
         begins[choice.outlet] = found
+    return None
+
+
+def _start_times(choice: _Choice, clock: WeekClock, *, flow: float) -> tuple[int, ...] | None:
+    """Return start times with the pauses asked for, else with short ones; None if the clock takes neither."""
+    for pause in dict.fromkeys((choice.pause, 0)):
+        found = clock.place(choice.mask, starts=choice.starts, minutes=choice.minutes, flow=flow, pause=pause)
+        if found is not None:
+            return found
     return None

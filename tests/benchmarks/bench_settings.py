@@ -20,15 +20,16 @@ from typing import Any
 
 from scheduler.cli.answering import load
 from scheduler.garden.plan import Timer
-from scheduler.season.few_settings import FewSettings, SeasonWeeks, fixed_settings
+from scheduler.season.few_settings import SeasonWeeks
 from scheduler.season.field import FieldNotes
 from scheduler.season.other_year import covered_years
+from scheduler.season.outlet_settings import FewSettings, fixed_settings
 from scheduler.season.settings_replay import replay_settings
 from scheduler.season.setup import set_up
 from scheduler.season.side_by_side import seasons_of, usual_season
 from scheduler.season.week_needs import WeekNeeds, week_needs
 from scheduler.timetable.lasting import lasting_patterns
-from scheduler.timetable.stretch import OutletNeed
+from scheduler.timetable.outlet_need import OutletNeed
 
 __all__ = ["TARGET", "main", "measure", "plain_overs"]
 

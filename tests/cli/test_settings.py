@@ -188,6 +188,72 @@ def test_an_order_that_only_more_settings_meet(place: Place) -> None:
             assert row["days"].startswith("every 7 days from Mon")
 
 
+def test_runs_keep_to_what_the_soil_takes(place: Place) -> None:
+    place.write_plan(("runs = 2\n", 'runs = 2\nruns_through_after = "25 min"\n'))
+    answer = place.run("settings", "--changes", "2", "--json").answered()
+    for row in answer.json["rows"][:-1]:
+        assert row["run_time_min"] <= 25
+        assert row["too_long_for"] is None
+    text = " ".join(place.run("settings", "--changes", "2").answered().out.split())
+    assert "tall bed: a day's minutes come in several runs (setting" in text
+    assert "water was seen to come out at the bottom after 25 min" in text
+
+
+def test_runs_that_are_too_long_for_the_soil_are_told(place: Place) -> None:
+    place.write_plan(
+        ("runs = 2\n", 'runs = 2\nruns_through_after = "3 min"\n'),
+        ("starts_per_day = 3", "starts_per_day = 2"),
+    )
+    answer = place.run("settings", "--changes", "2", "--json").answered()  # A line, and no fault.
+    rows = answer.json["rows"][:-1]
+    assert {row["too_long_for"] for row in rows} == {"tall bed"}
+    assert all(len(row["starts"]) == 2 for row in rows)  # The most that there are.
+    text = " ".join(place.run("settings", "--changes", "2").answered().out.split())
+    assert "are longer than its soil takes at once, 3 min, since water was seen" in text
+    assert "may run through and be lost, for 2 starts a day are all that the timer has" in text
+
+
+def test_soil_that_takes_water_in_slowly_makes_it_run_off(place: Place) -> None:
+    place.write_plan(
+        ('wilting_point = "13 %"', 'wilting_point = "13 %"\nintake_rate = "0.1 in/h"'),
+        ("starts_per_day = 3", "starts_per_day = 1"),
+    )
+    text = " ".join(place.run("settings", "--changes", "1").answered().out.split())
+    assert "some water may run off, for 1 start a day is all" in text
+
+
+def test_gaps_that_beds_do_not_last_are_told_with_3(place: Place) -> None:
+    place.write_plan(
+        (
+            "[[watering_window]]",
+            '[[restriction]]\nreason = "order"\nbegins = 2026-05-01\nends = 2026-07-31\n'
+            'days = ["Tue", "Sat"]\nexempt = "no"\n\n[[watering_window]]',
+        ),
+        ('soil_depth = "14 in"', 'soil_depth = "6 in"'),
+    )
+    answer = place.run("settings", "--changes", "2", "--json")
+    assert answer.code == 3
+    (told,) = answer.json["conflicts"]
+    assert told.startswith('outlet 1, zone "north": beds pass their readily available water between runs: ')
+    assert "4 days between runs (setting" in told
+    assert "where they last " in told
+    assert answer.json["changes"][1]["weeks_not_lasted"] > 0
+    assert answer.json["changes"][1]["weeks_beyond_share"] == 0
+    text = place.run("settings", "--changes", "2")
+    assert "DOES NOT FIT: outlet 1" in text.out
+    assert " *" in text.out
+    # However often the timer is set, the order leaves the gap.
+    every = place.run("settings", "--up-to", "1")
+    assert every.code == 3
+    assert "whatever the timer is set to" in " ".join(every.out.split())
+
+
+def test_beds_that_no_daily_run_keeps_are_a_note(place: Place) -> None:
+    place.write_plan(('soil_depth = "14 in"', 'soil_depth = "2 in"'))
+    text = " ".join(place.run("settings", "--changes", "1").answered().out.split())
+    assert "north: even daily runs let a bed pass its readily available water" in text
+
+
 def test_an_interval_is_told_with_its_first_day(place: Place) -> None:
     place.write_plan(('longest_run = "120 min"', 'longest_run = "120 min"\nday_choices = ["every n days"]'))
     rows = place.run("settings", "--changes", "2", "--json").answered().json["rows"]

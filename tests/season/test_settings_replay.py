@@ -9,10 +9,10 @@ import pytest
 
 from scheduler.errors import RillbookError
 from scheduler.garden.plan import SoilState
-from scheduler.season.few_settings import fixed_settings
 from scheduler.season.field import FieldNotes
 from scheduler.season.fixed_run import run_fixed
 from scheduler.season.other_year import in_year, moved
+from scheduler.season.outlet_settings import fixed_settings
 from scheduler.season.settings_replay import (
     ReplayedSeason,
     WorstWeek,

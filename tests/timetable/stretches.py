@@ -9,13 +9,12 @@ import numpy as np
 from hypothesis import strategies as st
 
 from scheduler.timetable.lasting import lasting_patterns
+from scheduler.timetable.outlet_need import ANY_GAP, OutletNeed
 from scheduler.timetable.runtime import run_lengths
-from scheduler.timetable.stretch import OutletNeed, patterns_of
-
-ANY_GAP = 366
+from scheduler.timetable.stretch import patterns_of
 
 
-def outlet(need, *, days=7.0, flow=1.0, gap=ANY_GAP, asked=None):
+def outlet(need, *, days=7.0, flow=1.0, gap=ANY_GAP, asked=None, longest_pulse=math.inf, soak=0.0):
     """Return an outlet of one bed from its need in each week [min], the same in every year."""
     need = np.asarray(need, dtype=float)
     days = np.broadcast_to(np.asarray(days, dtype=float), need.shape)[:, None]
@@ -27,6 +26,8 @@ def outlet(need, *, days=7.0, flow=1.0, gap=ANY_GAP, asked=None):
         asked=asked[:, None] * flow,
         each=days * flow,
         gap=np.broadcast_to(np.asarray(gap, dtype=np.int64), need.shape),
+        longest_pulse=longest_pulse,
+        soak=soak,
     )
 
 
@@ -48,7 +49,9 @@ def outlets(draw, *, n_weeks, most_minutes=60.0):
     if draw(st.booleans()):
         asked, each = asked.sum(axis=1, keepdims=True), each.sum(axis=1, keepdims=True)
     gap = numbers(1, 8, n_weeks).astype(np.int64)
-    return OutletNeed(need, days, flow, asked, each, gap)
+    longest_pulse = draw(st.sampled_from([math.inf, math.inf, 2.0, 4.5, 8.0]))
+    soak = 0.0 if longest_pulse == math.inf else 2.0 * longest_pulse
+    return OutletNeed(need, days, flow, asked, each, gap, longest_pulse, soak)
 
 
 def plain_over(need, a_day, begin, end):
@@ -71,11 +74,27 @@ def plain_short(need, a_day, begin, end, share):
     return float(total)
 
 
+def plain_dry(need, gap, begin, end):
+    """Return the squares of the parts of a gap that beds do not last in plain arithmetic."""
+    total = 0.0
+    for week in range(begin, end):
+        if any(need.asked[week] > 0.0):
+            total += max(1.0 - max(int(need.gap[week]), 1) / gap, 0.0) ** 2
+    return total
+
+
+def plain_hasty(need, runs_a_day, minutes, begin, end):
+    """Return the water of runs beyond what soil takes at once, begun minutes in full [L]."""
+    beyond = math.ceil(minutes - need.longest_pulse) if minutes > need.longest_pulse else 0
+    weeks, beds = range(begin, end), range(need.flow.shape[0])
+    return sum(runs_a_day * beyond * float(need.days[w, b] * need.flow[b]) for w in weeks for b in beds)
+
+
 def every_setting(need, begin, end, *, timer, longest):
-    """Yield (minutes a day, runs a day, starts, minutes) of all that an outlet may be set to, off too."""
+    """Yield (minutes a day, rate, starts, minutes, gap) of all that an outlet may be set to, off too."""
     known = patterns_of(lasting_patterns(timer))
     room = (longest > 0).any(axis=1)
-    yield 0.0, 0.0, 0, 0
+    yield 0.0, 0.0, 0, 0, ANY_GAP
     if not room.any():
         return
     gap = max(int(need.gap[begin:end].min()), int(known.gap[room].min()))
@@ -83,19 +102,21 @@ def every_setting(need, begin, end, *, timer, longest):
         for start, most in enumerate(longest[number].tolist(), 1):
             for minutes in run_lengths(timer):
                 if minutes <= most:
-                    yield known.rate[number] * start * minutes, known.rate[number], start, minutes
+                    rate = known.rate[number]
+                    yield rate * start * minutes, rate, start, minutes, int(known.gap[number])
 
 
 def best_key(need, begin, end, *, timer, longest, share):
-    """Return (short, over) of the best of all settings."""
+    """Return (short or dry, hasty, over) of the best of all settings."""
     tried = [
         (
-            round(plain_short(need, a_day, begin, end, share), 12),
-            round(plain_over(need, a_day, begin, end), 6),
+            plain_short(need, a_day, begin, end, share) + plain_dry(need, gap, begin, end),
+            plain_hasty(need, rate * starts, minutes, begin, end),
+            plain_over(need, a_day, begin, end),
         )
-        for a_day, *_ in every_setting(need, begin, end, timer=timer, longest=longest)
+        for a_day, rate, starts, minutes, gap in every_setting(need, begin, end, timer=timer, longest=longest)
     ]
-    return min(tried)
+    return min(tried, key=lambda key: (round(key[0], 12), round(key[1], 6), round(key[2], 6)))
 
 
 def mean_need(need):

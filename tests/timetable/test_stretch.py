@@ -1,5 +1,7 @@
 """One setting for a stretch of weeks against all that the timer could hold."""
 
+from functools import partial
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -8,10 +10,26 @@ from scipy.optimize import linprog
 
 from scheduler.timetable.changes import divided, least_costs
 from scheduler.timetable.lasting import lasting_patterns
+from scheduler.timetable.outlet_need import ANY_GAP, least_short
 from scheduler.timetable.runtime import run_lengths
-from scheduler.timetable.stretch import OFF, least_short, outlet_ladder, outlet_options, patterns_of
+from scheduler.timetable.stretch import (
+    OFF,
+    PENALTY,
+    outlet_ladder,
+    outlet_options,
+    patterns_of,
+)
 from tests.builders import make_timer
-from tests.timetable.stretches import best_key, every_setting, outlet, outlets, plain_over, plain_short
+from tests.timetable.stretches import (
+    best_key,
+    every_setting,
+    outlet,
+    outlets,
+    plain_dry,
+    plain_hasty,
+    plain_over,
+    plain_short,
+)
 
 TIMERS = [
     make_timer(starts_per_day=2, step=2, shortest_run=3, longest_run=20, longest_interval=4),
@@ -47,6 +65,11 @@ def a_day(found, number, timer):
     return lasting_patterns(timer)[pattern].rate * int(found.starts[number]) * int(found.minutes[number])
 
 
+def gap_of(found, number, timer):
+    pattern = int(found.pattern[number])
+    return ANY_GAP if pattern == OFF else lasting_patterns(timer)[pattern].gap
+
+
 @st.composite
 def cases(draw):
     n_weeks = draw(st.integers(1, 4))
@@ -68,7 +91,8 @@ def test_the_best_of_all_settings_comes_first(case):
     assert told == pytest.approx(
         (plain_short(need, first, begin, end, share), plain_over(need, first, begin, end)), abs=1e-6
     )
-    assert told == pytest.approx(
+    lacking = (found.short[0] + found.dry[0], found.hasty[0], found.over[0])
+    assert lacking == pytest.approx(
         best_key(need, begin, end, timer=timer, longest=longest, share=share), rel=1e-6, abs=1e-5
     )
 
@@ -78,14 +102,19 @@ def test_options_are_what_they_say_and_come_in_order(case):
     need, begin, end, timer, share, longest = case
     found = options(need, begin, end, timer=timer, share=share, longest=longest)
     keys = [
-        (round(float(short), 12), round(float(over), 6))
-        for short, over in zip(found.short, found.over, strict=True)
+        (round(float(short), 12), round(float(hasty), 6), round(float(over), 6))
+        for short, hasty, over in zip(found.short + found.dry, found.hasty, found.over, strict=True)
     ]
     assert keys == sorted(keys)
+    assert (np.diff(found.cost) >= -1e-3).all()
     for number in range(0, len(keys), 17):
         rate = a_day(found, number, timer)
         assert plain_over(need, rate, begin, end) == pytest.approx(found.over[number], abs=1e-6)
         assert plain_short(need, rate, begin, end, share) == pytest.approx(found.short[number], abs=1e-6)
+        gap, minutes = gap_of(found, number, timer), int(found.minutes[number])
+        runs = rate / minutes if minutes else 0.0
+        assert plain_dry(need, gap, begin, end) == pytest.approx(found.dry[number], abs=1e-9)
+        assert plain_hasty(need, runs, minutes, begin, end) == pytest.approx(found.hasty[number], abs=1e-6)
 
 
 @given(cases())
@@ -95,14 +124,18 @@ def test_of_equal_settings_fewest_runs_then_fewest_starts(case):
     found = options(need, begin, end, timer=timer, share=share, longest=longest)
     if int(found.pattern[0]) == OFF:
         return
-    best = (round(float(found.short[0]), 6), round(float(found.over[0]), 6))
+    best = tuple(float(part[0]) for part in (found.short, found.hasty, found.over))
     rate = lasting_patterns(timer)[int(found.pattern[0])].rate
     wanted = (1.0 - share) * need.minutes_a_day(begin, end)
-    for minutes, runs, starts, _ in every_setting(need, begin, end, timer=timer, longest=longest):
+    for minutes, runs, starts, each, _ in every_setting(need, begin, end, timer=timer, longest=longest):
         # Settings that give less than is asked are left out, and so is what only fills up unused days.
         if runs == 0.0 or minutes < wanted * (1.0 - 1e-9):
             continue
-        key = (plain_short(need, minutes, begin, end, share), plain_over(need, minutes, begin, end))
+        key = (
+            plain_short(need, minutes, begin, end, share),
+            plain_hasty(need, runs * starts, each, begin, end),
+            plain_over(need, minutes, begin, end),
+        )
         if key == pytest.approx(best, abs=1e-7):
             assert (round(rate, 9), int(found.starts[0])) <= (round(runs, 9), starts)
 
@@ -186,6 +219,83 @@ def test_where_not_even_a_day_is_lasted_daily_runs_are_taken():
     found = options(outlet([70.0], gap=0), 0, 1, timer=PLENTY, share=0.0)
     assert [lasting_patterns(PLENTY)[number].rate for number in found.pattern] == [1.0]
     assert found.minutes.tolist() == [10]
+
+
+SPLIT = make_timer(starts_per_day=3, step=1, longest_run=120)
+
+
+def split_of(found, number=0):
+    """Return the starts, minutes of each run and pause of an option."""
+    return tuple(int(part[number]) for part in (found.starts, found.minutes, found.pause))
+
+
+def test_a_day_is_held_in_runs_that_the_soil_takes_at_once():
+    # 35 min a day are three runs of 12 at the most of 12 that it takes; one of 35 would be the least water.
+    found = options(outlet([245.0], gap=1, longest_pulse=12.0, soak=24.0), 0, 1, timer=SPLIT, share=0.0)
+    assert split_of(found) == (3, 12, 24)
+    assert (found.hasty[0], found.over[0]) == pytest.approx((0.0, 7.0))
+    plain = options(outlet([245.0], gap=1), 0, 1, timer=SPLIT, share=0.0)
+    assert split_of(plain) == (1, 35, 0)
+    assert plain.over[0] == pytest.approx(0.0)
+
+
+def test_of_runs_within_the_pulse_the_fewest_starts_of_the_least_water():
+    # 12.5 is what it takes: 12 min in one run, 20 min in two of 10.
+    need = {"gap": 1, "longest_pulse": 12.5, "soak": 25.0}
+    assert split_of(options(outlet([84.0], **need), 0, 1, timer=SPLIT, share=0.0)) == (1, 12, 0)
+    assert split_of(options(outlet([140.0], **need), 0, 1, timer=SPLIT, share=0.0)) == (2, 10, 25)
+
+
+def test_more_than_the_starts_can_hold_comes_in_the_most_starts():
+    # 60 min a day in three starts of 20 with longer pauses; no bed is short by it.
+    found = options(outlet([420.0], gap=1, longest_pulse=10.0, soak=20.0), 0, 1, timer=SPLIT, share=0.0)
+    assert split_of(found) == (3, 20, 40)
+    assert found.short[0] == 0.0
+    assert found.hasty[0] == pytest.approx(3 * 10 * 7.0)
+
+
+def test_rarer_runs_give_way_to_daily_ones_that_the_soil_takes():
+    # Twice the minutes every other day would be as much water; daily they keep within the 12 min.
+    found = options(outlet([84.0], gap=5, longest_pulse=12.0, soak=24.0), 0, 1, timer=PLENTY, share=0.0)
+    assert lasting_patterns(PLENTY)[int(found.pattern[0])].gap == 1
+    assert (int(found.minutes[0]), float(found.hasty[0])) == (12, 0.0)
+
+
+def test_hours_without_room_for_splits_leave_long_runs_rather_than_a_short_bed():
+    # A run of 40 min has room, and two of 5; the soil takes 10.
+    longest = np.broadcast_to([40, 5, 0], (len(lasting_patterns(SPLIT)), 3))
+    found = options(
+        outlet([210.0], gap=1, longest_pulse=10.0), 0, 1, timer=SPLIT, share=0.0, longest=np.array(longest)
+    )
+    assert split_of(found) == (1, 30, 0)
+    assert (found.short[0], found.hasty[0]) == pytest.approx((0.0, 20 * 7.0))
+
+
+def test_a_ladder_keeps_to_the_pulse_as_far_as_it_reaches():
+    timer = make_timer(starts_per_day=2, step=3, longest_run=12)
+    need = outlet([700.0], gap=1, longest_pulse=7.0)
+    ladder = options(need, 0, 1, timer=timer, share=0.0, ways=outlet_ladder)
+    assert (ladder.starts * ladder.minutes).tolist() == [0, 3, 6, 12, 18, 24]
+    assert ladder.starts.tolist() == [0, 1, 1, 2, 2, 2]
+    assert ladder.hasty.tolist() == pytest.approx([0, 0, 0, 0, 2 * 2 * 7, 2 * 5 * 7])
+    heedless = options(need, 0, 1, timer=timer, share=0.0, ways=partial(outlet_ladder, keep_pulse=False))
+    assert heedless.starts.tolist() == [0, 1, 1, 1, 1, 2, 2]
+    assert (heedless.hasty > 0.0).tolist() == [False, False, False, True, True, True, True]
+
+
+def test_a_gap_that_is_the_closest_allowed_weighs_as_a_shortage():
+    # Tue and Sat only: four days apart, of which the bed lasts one in the first week and all in the second.
+    timer = make_timer(day_choices=("weekdays",))
+    patterns = lasting_patterns(timer)
+    rare = [n for n, p in enumerate(patterns) if p.weekdays == (0, 1, 0, 0, 0, 1, 0)]
+    longest = room(timer, 0)
+    longest[rare] = 60
+    found = options(outlet([70.0, 70.0], gap=[1, 5]), 0, 2, timer=timer, longest=longest)
+    assert found.dry[0] == pytest.approx((3 / 4) ** 2)
+    assert found.cost[0] == pytest.approx(PENALTY * 9 / 16, rel=1e-6)
+    # A week that asks for nothing lasts, and beds that last no day are as well watered daily.
+    assert options(outlet([0.0, 70.0], gap=[1, 5]), 0, 2, timer=timer, longest=longest).dry[0] == 0.0
+    assert options(outlet([70.0], gap=0), 0, 1, timer=timer).dry[0] == 0.0
 
 
 def test_an_outlet_without_a_need_is_off():

@@ -1,6 +1,8 @@
 """Outlets on one clock: what is told fits, minute by minute, and nothing cheaper would."""
 
+from dataclasses import replace
 from datetime import time
+from functools import partial
 from itertools import compress, permutations, product
 from typing import NamedTuple
 
@@ -10,16 +12,24 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from scheduler.timetable.lasting import LastingRoom, hours_in_common, lasting_patterns, weekdays_used
+from scheduler.timetable.outlet_need import least_short
 from scheduler.timetable.placing import WeekClock
-from scheduler.timetable.stretch import OFF, least_short, outlet_ladder, outlet_options, patterns_of
+from scheduler.timetable.stretch import OFF, outlet_ladder, outlet_options, patterns_of
 from scheduler.timetable.together import Outlets, arrange_outlets
 from scheduler.timetable.week import ZoneSetting
-from scheduler.timetable.windows import WEEKDAYS, watering_hours
+from scheduler.timetable.windows import watering_hours
 from tests.timetable.cases import FIRST, make_limits, window
-from tests.timetable.simulator import play
+from tests.timetable.simulator import NAMES, play
 from tests.timetable.stretches import outlet, outlets
 
 TIMER = {"starts_per_day": 2, "step": 2, "longest_run": 12, "day_choices": ("weekdays",)}
+
+
+def told(mask):
+    """Return the days of a mask as a timer with weekdays is told them."""
+    if all(mask):
+        return "every day"
+    return " ".join(compress(NAMES, mask)) or "no run this week"
 
 
 class Played(NamedTuple):
@@ -27,12 +37,6 @@ class Played(NamedTuple):
 
     first: object
     settings: tuple
-
-
-def days_text(mask):
-    """Return a mask from a Monday on as a person sets it."""
-    named = "every day" if all(mask) else " ".join(compress(WEEKDAYS, mask))
-    return named or "no run this week"
 
 
 class Clock:
@@ -71,7 +75,10 @@ class Clock:
         ]
 
     def arranged(self):
-        return arrange_outlets(self.options(), self.outlets, ladders=lambda: self.options(outlet_ladder))
+        def ladders():
+            return [self.options(outlet_ladder), self.options(partial(outlet_ladder, keep_pulse=False))]
+
+        return arrange_outlets(self.options(), self.outlets, ladders=ladders)
 
     def settings(self, found):
         """Return an arrangement as settings of a week."""
@@ -86,7 +93,7 @@ class Clock:
                     zone=f"zone {number}",
                     outlet=number,
                     mask=mask,
-                    days=days_text(mask),
+                    days=told(mask),
                     begins=begins,
                     minutes=int(options.minutes[at]),
                     flow=self.outlets.flow[number - 1],
@@ -191,6 +198,52 @@ def test_hours_are_shared_as_well_as_the_steps_of_the_timer_allow(n_outlets, min
                 assert short >= told - 1e-9
 
 
+def test_runs_keep_to_what_soil_takes_where_the_hours_allow_it():
+    # 18 min a day are two runs of 10, with 20 min between them; 40 min of hours hold them.
+    need = outlet([126.0], gap=1, longest_pulse=10.0, soak=20.0)
+    found = Clock([need], minutes=40, share=0.0, longest_run=60).arranged()
+    assert (int(found.options[0].minutes[found.number[0]]), found.begins) == (10, ((300, 330),))
+    # In 34 min they find room with shorter pauses.
+    found = Clock([need], minutes=34, share=0.0, longest_run=60).arranged()
+    assert (int(found.options[0].minutes[found.number[0]]), found.begins) == (10, ((300, 320),))
+    # In 20 min there is room for one run only: rather too fast than not at all.
+    found = Clock([need], minutes=20, share=0.0, longest_run=60).arranged()
+    assert (int(found.options[0].minutes[found.number[0]]), found.begins) == (18, ((300,),))
+    assert float(found.options[0].short[found.number[0]]) == 0.0
+
+
+def test_a_neighbour_runs_in_the_pauses():
+    needs = [outlet([126.0], gap=1, longest_pulse=10.0, soak=20.0), outlet([140.0], gap=1)]
+    clock = Clock(needs, minutes=40, share=0.0, longest_run=60)
+    found = clock.arranged()
+    assert clock.breaches(found) == []
+    assert found.begins == ((300, 330), (310,))
+
+
+def test_nobody_is_left_shorter_for_the_sake_of_short_runs():
+    # Each has room for its splits by itself, but both together for one run each at the most.
+    needs = [outlet([126.0], gap=1, longest_pulse=10.0, soak=20.0) for _ in range(2)]
+    clock = Clock(needs, minutes=36, share=0.0, longest_run=60)
+    found = clock.arranged()
+    assert clock.breaches(found) == []
+    assert [setting.minutes_per_day for setting in clock.settings(found)] == [18, 18]
+
+
+@given(st.integers(1, 3), st.integers(4, 60), st.booleans(), st.data())
+def test_short_runs_never_cost_a_bed_water(n_outlets, minutes, alone, data):
+    needs = [data.draw(outlets(n_weeks=1, most_minutes=120.0)) for _ in range(n_outlets)]
+    kept, heedless = (
+        Clock(some, minutes=minutes, one_zone_at_a_time=alone, usable_flow=100.0).arranged()
+        for some in (needs, [replace(need, longest_pulse=np.inf, soak=0.0) for need in needs])
+    )
+    short = [
+        sum(float(o.short[at] + o.dry[at]) for o, at in zip(f.options, f.number, strict=True))
+        for f in (kept, heedless)
+    ]
+    # A litre that comes too fast weighs a billionth of a shortage.
+    assert short[0] <= short[1] + 1e-4
+
+
 def test_a_larger_tap_lets_outlets_run_together():
     needs = [outlet([70.0], gap=1), outlet([70.0], gap=1)]
     together = Clock(needs, minutes=12, share=0.0, one_zone_at_a_time=False, usable_flow=120.0)
@@ -203,7 +256,7 @@ def test_a_larger_tap_lets_outlets_run_together():
 def test_ladders_that_do_not_begin_with_off_are_refused():
     clock = Clock([outlet([70.0], gap=1)] * 2, minutes=2, share=0.0)
     with pytest.raises(ValueError, match="off"):
-        arrange_outlets(clock.options(), clock.outlets, ladders=clock.options)
+        arrange_outlets(clock.options(), clock.outlets, ladders=lambda: [clock.options()])
 
 
 def test_an_outlet_that_is_off_takes_no_minutes():
