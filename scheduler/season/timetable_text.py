@@ -19,7 +19,15 @@ from scheduler.season.depth_rule import USUAL_RUNS, DepthRule
 from scheduler.timetable.fixed import FixedSetting
 from scheduler.timetable.windows import WEEKDAYS
 
-__all__ = ["FixedTimetable", "fixed_text", "read_depth", "read_fixed", "read_setting", "zone_named"]
+__all__ = [
+    "FixedTimetable",
+    "days_text",
+    "fixed_text",
+    "read_depth",
+    "read_fixed",
+    "read_setting",
+    "zone_named",
+]
 
 MINUTES_PER_DAY = 24 * 60
 
@@ -260,12 +268,18 @@ def _setting_text(setting: FixedSetting) -> str:
     """Return days, starts and minutes in words."""
     if setting.days is None:
         return "off"
-    if isinstance(setting.days, int):
-        days = "every day" if setting.days == 1 else f"every {setting.days} days"
-    else:
-        days = " ".join(day for day in WEEKDAYS if day in setting.days)
+    days = days_text(setting)
     runs = "" if setting.starts == 1 else f"{setting.starts} x "
     return f"{days} {runs}{setting.minutes} min"
+
+
+def days_text(setting: FixedSetting) -> str:
+    """Return the run days of a setting in words."""
+    if setting.days is None:
+        return "no run"
+    if isinstance(setting.days, int):
+        return "every day" if setting.days == 1 else f"every {setting.days} days"
+    return " ".join(day for day in WEEKDAYS if day in setting.days)
 
 
 def read_depth(text: str, *, faults: list[Fault]) -> DepthRule | None:

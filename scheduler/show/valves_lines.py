@@ -121,7 +121,7 @@ def valve_notes(
     )
     if len(zones) > 1:
         yield (
-            "The trips go to the outlets where they save most. Outlets are set in the plan's order, each in "
+            "The trips go to the zones where they save most. Zones are set in the plan's order, each in "
             "the room that the others leave."
         )
     yield (
