@@ -7,7 +7,7 @@ import io
 
 import pytest
 
-from tests.cli.conftest import Place, Run
+from tests.cli.conftest import Place, Run, weather_rows, weather_text
 
 LITRES_PER_GALLON = 3.785411784
 
@@ -94,6 +94,16 @@ def test_every_year_gives_means_and_extremes(place: Place) -> None:
     out = place.run("compare", "--every-year").answered().out
     assert "Means of 2 years" in out
     assert "of 2 years" in out
+
+
+def test_a_record_of_one_season_has_no_means(place: Place) -> None:
+    place.write_weather(weather_text({day: row for day, row in weather_rows().items() if day > "2025-06-01"}))
+    out = place.run("compare", "--every-year").answered().out
+    assert "The one year of the record" in out
+    assert "1 years" not in out
+    assert "means of the years" not in out
+    card = " ".join(place.run("settings", "--changes", "1").out.split())
+    assert "in the one year replayed" in card
 
 
 def test_csv_units_and_file(place: Place) -> None:
