@@ -28,6 +28,7 @@ from scheduler.cli.answering import (
     recorded,
     words,
 )
+from scheduler.cli.naming import named
 from scheduler.errors import RillbookError
 
 if TYPE_CHECKING:
@@ -79,17 +80,12 @@ def week(
 @options(ON, UNITS, FORMAT, PLOT)
 def bed(garden: Path, bed: str, on: date | None, units: System, plot: Path | None, **form: Any) -> None:
     """Show how long to run one bed's valve, each step with its number and source."""
-    from difflib import get_close_matches
-
     from scheduler.season.run import run_week
     from scheduler.show.bed_view import bed_report
 
     check_form(form, plot)
     plan, daily = load(garden)
-    names = [one.name for one in plan.beds]
-    if bed not in names:
-        near = get_close_matches(bed, names, n=1, cutoff=0.0)[0]
-        raise RillbookError(f'bed "{bed}": not in {garden.name}; did you mean "{near}"?')
+    bed = named("bed", bed, [one.name for one in plan.beds], where=plan.name)
     day = first_day(on, plan)
     result = run_week(plan, daily, on=day, notes=recorded(garden, plan, until=day))
     report = bed_report(plan, daily, result=result, name=bed, system=words(units, form))

@@ -13,14 +13,14 @@ from zoneinfo import ZoneInfo
 import click
 
 from scheduler.cli.answering import FILE
-from scheduler.errors import RillbookError
+from scheduler.cli.naming import named
 
 if TYPE_CHECKING:
     from scheduler.garden.plan import Garden
     from scheduler.ledger.entries import Entry
     from scheduler.ledger.store import Ledger
 
-__all__ = ["AT", "BOOK_GARDEN", "ON", "Book", "named", "open_book", "writing"]
+__all__ = ["AT", "BOOK_GARDEN", "ON", "Book", "open_book", "writing"]
 
 BOOK_GARDEN = click.option(
     "--garden",
@@ -89,14 +89,3 @@ def writing(path: Path) -> Iterator[Ledger]:
 
     with Ledger.open(path) as book:
         yield book
-
-
-def named(kind: str, name: str, names: list[str]) -> str:
-    """Return a name of the plan, or refuse it with the nearest one."""
-    from difflib import get_close_matches
-
-    if name in names:
-        return name
-    near = get_close_matches(name, names, n=1, cutoff=0.0)
-    hint = f'; did you mean "{near[0]}"?' if near else ""
-    raise RillbookError(f'{kind} "{name}": not in the plan{hint}')

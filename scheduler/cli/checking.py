@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from scheduler.cli.answering import FORMAT, GARDEN, UNITS, answer, check_form, options, words
+from scheduler.cli.naming import named
 from scheduler.errors import RillbookError
 
 if TYPE_CHECKING:
@@ -41,7 +42,7 @@ def reconcile(garden: Path, bed: str | None, units: System, **form: Any) -> None
 
     check_form(form)
     plan = load_plan(garden)
-    name = None if bed is None else _named(bed, plan)
+    name = None if bed is None else named("bed", bed, [one.name for one in plan.beds], where=plan.name)
     found = overview(comparison_inputs(plan, _records(garden, plan)))
     if name is not None:
         found = only_bed(found, name)
@@ -63,14 +64,3 @@ def _records(path: Path, plan: Garden) -> Records:
         return NOTHING
     with open_reader(ledger) as reader:
         return read_records(reader, plan, zone=zone)
-
-
-def _named(name: str, plan: Garden) -> str:
-    """Return the name of a bed, or say which is meant."""
-    from difflib import get_close_matches
-
-    names = [one.name for one in plan.beds]
-    if name not in names:
-        near = get_close_matches(name, names, n=1, cutoff=0.0)[0]
-        raise RillbookError(f'bed "{name}": not in {plan.name}; did you mean "{near}"?')
-    return name

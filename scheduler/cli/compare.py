@@ -110,8 +110,9 @@ def _timetables(
 
     faults: list[Fault] = []
     zones = [zone.name for zone in plan.zones]
+    beds = {bed.name: bed.zone for bed in plan.beds}
     read = [
-        *(read_fixed(text, zones, begins=begins, faults=faults) for text in fixed),
+        *(read_fixed(text, zones, begins=begins, faults=faults, beds=beds) for text in fixed),
         *(read_depth(text, faults=faults) for text in depth),
     ]
     timetables = [one for one in read if one is not None]

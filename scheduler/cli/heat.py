@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from datetime import date, timedelta
 from pathlib import Path
@@ -32,10 +31,8 @@ if TYPE_CHECKING:
 
 __all__ = ["heat"]
 
-_TEXT = re.compile(r"(?P<days>.*?)\s*(?P<minutes>\d+)\s*min", re.IGNORECASE)
-_EVERY = re.compile(r"every(?: (?P<number>\d+))? days?", re.IGNORECASE)
 WANTED = (
-    'write it such as "OUTLET=Mon Wed Fri 25 min", "OUTLET=every 2 days 25 min" or "OUTLET=every day 25 min"'
+    'write it such as "ZONE=Mon Wed Fri 25 min", "ZONE=every 2 days 25 min" or "ZONE=every day 2 x 15 min"'
 )
 
 
@@ -47,8 +44,8 @@ WANTED = (
         "--standing",
         "texts",
         multiple=True,
-        metavar="OUTLET=SETTING",
-        help='What an outlet is set to, minutes a run day, such as "fruit=Mon Wed Fri 25 min"; again for '
+        metavar="ZONE=SETTING",
+        help='What a zone is set to, minutes a run day, such as "fruit=Mon Wed Fri 25 min"; again for '
         "each. If not given, what usual weather asks for.",
     ),
     click.option(
@@ -65,6 +62,7 @@ def heat(
     """Tell whether forecast heat overruns the timer's setting, and what to set for how long."""
     from scheduler.season.heat import look_for_heat
     from scheduler.season.heat_days import heat_ahead
+    from scheduler.season.no_room import why_no_room
     from scheduler.season.run import run_week
     from scheduler.season.setup import set_up
     from scheduler.season.standing import set_by_hand, standing_settings
@@ -84,10 +82,15 @@ def heat(
     if given:
         standing, lost = set_by_hand(setup, ahead.usual, standing, given, on=day)
         if lost:
-            raise RillbookError(
-                f"--standing: {', '.join(plan.zones[n].name for n in lost)} finds no room in the watering "
-                "hours beside the others; give the setting of every outlet"
-            )
+            faults = [
+                Fault(
+                    f'--standing: zone "{plan.zones[n].name}"',
+                    why_no_room(setup, standing[n], starts=given[n].starts if n in given else 0, on=day),
+                    "look at its days and hours, and give the setting that is on the timer",
+                )
+                for n in lost
+            ]
+            raise RillbookError("\n".join(map(str, faults)))
     found = look_for_heat(setup, result, ahead, standing)
     report = heat_report(
         setup, result, found, given=frozenset(by_hand), advised=told, system=words(units, form)
@@ -122,18 +125,27 @@ def _advised(path: Path, plan: Garden, on: date) -> tuple[date, dict[int, GivenS
 
 def _given(plan: Garden, texts: Sequence[str], on: date) -> dict[int, GivenSetting]:
     """Return the settings that a person gave, by number of the zone; all faults at once."""
+    from scheduler.season.timetable_text import zone_named
+
     names = [zone.name for zone in plan.zones]
+    beds = {bed.name: bed.zone for bed in plan.beds}
     faults: list[Fault] = []
     given: dict[int, GivenSetting] = {}
     for text in texts:
         where = f'--standing "{text}"'
         name, equals, setting = (part.strip() for part in text.partition("="))
-        if not equals or name not in names:
-            faults.append(Fault(where, "names no outlet of the plan", f"one of {', '.join(names)}; {WANTED}"))
-        elif names.index(name) in given:
-            faults.append(Fault(where, "names its outlet a second time", "give one setting for each outlet"))
-        elif (found := _setting(setting, plan.timer, on, where, faults)) is not None:
-            given[names.index(name)] = found
+        if not equals:
+            faults.append(Fault(where, "has no = after the name of a zone", WANTED))
+            continue
+        zone = zone_named(name, names, where, faults, beds=beds)
+        found = _setting(setting, plan.timer, on, where, faults)
+        if zone not in names:
+            continue
+        number = names.index(zone)
+        if number in given:
+            faults.append(Fault(where, "names its zone a second time", "give one setting for each zone"))
+        elif found is not None:
+            given[number] = found
     if faults:
         raise RillbookError("\n".join(str(fault) for fault in faults))
     return given
@@ -142,41 +154,31 @@ def _given(plan: Garden, texts: Sequence[str], on: date) -> dict[int, GivenSetti
 def _setting(text: str, timer: Timer, on: date, where: str, faults: list[Fault]) -> GivenSetting | None:
     """Return one setting; None and a fault if it is none, or none that the timer can hold."""
     from scheduler.season.standing import GivenSetting
+    from scheduler.season.timetable_text import days_text, read_setting
+    from scheduler.timetable.fixed import runs_on
+    from scheduler.timetable.holding import days_beyond_timer, runs_beyond_timer
+    from scheduler.timetable.patterns import DAYS_PER_WEEK
     from scheduler.timetable.runtime import splits
 
-    parts = _TEXT.fullmatch(text)
-    mask = None if parts is None else _mask(parts["days"], timer, on)
-    if parts is None or mask is None:
-        faults.append(Fault(where, "is no setting that this timer can hold", WANTED))
+    setting = read_setting(text, zone="", begins=on, where=where, faults=faults)
+    if setting is None:
         return None
-    minutes = int(parts["minutes"])
-    if minutes and not splits(minutes, timer):
-        most = timer.longest_run * timer.starts_per_day
-        faults.append(
-            Fault(
-                where,
-                f"{minutes} min a day cannot be set",
-                f"the timer holds up to {timer.starts_per_day} runs of {timer.shortest_run} to "
-                f"{timer.longest_run} min in steps of {timer.step}, {most} min in all",
-            )
-        )
+    against = days_beyond_timer(setting, timer)
+    # Minutes that no number of runs is named for may be split among the timer's starts.
+    if setting.starts > 1 or (setting.minutes and not splits(setting.minutes, timer)):
+        against += runs_beyond_timer(setting, timer)
+    if against:
+        faults.append(Fault(where, f"cannot be set: {'; '.join(against)}", _held(timer)))
         return None
-    return GivenSetting(mask, " ".join(parts["days"].split()), minutes)
+    mask = tuple(runs_on(setting, on + timedelta(days=day)) for day in range(DAYS_PER_WEEK))
+    starts = setting.starts if setting.starts > 1 else 0
+    return GivenSetting(mask, days_text(setting), setting.minutes_per_day, starts=starts)
 
 
-def _mask(words: str, timer: Timer, on: date) -> tuple[bool, ...] | None:
-    """Return the run days of the week from `on`; intervals begin on that day; None if it has none such."""
-    from scheduler.timetable.patterns import DAYS_PER_WEEK
-    from scheduler.timetable.windows import weekday
-
-    days = range(DAYS_PER_WEEK)
-    if every := _EVERY.fullmatch(words.strip()):
-        interval = int(every["number"] or 1)
-        # A timer with weekdays alone can run every day, which is all of them.
-        known = interval == 1 or ("every n days" in timer.day_choices and interval <= timer.longest_interval)
-        return tuple(day % interval == 0 for day in days) if known and interval else None
-    names = [word.strip(",").capitalize()[:3] for word in words.split()]
-    week = [weekday(on + timedelta(days=day)) for day in days]
-    if not names or not set(names) <= set(week) or "weekdays" not in timer.day_choices:
-        return None
-    return tuple(name in names for name in week)
+def _held(timer: Timer) -> str:
+    """Return what the timer holds in a day, in words."""
+    most = timer.longest_run * timer.starts_per_day
+    return (
+        f"the timer holds up to {timer.starts_per_day} runs of {timer.shortest_run} to {timer.longest_run} "
+        f"min in steps of {timer.step}, {most} min a day in all"
+    )

@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from scheduler.cli.answering import FILE, FORMAT, answer, check_form, options, write
-from scheduler.cli.book import AT, BOOK_GARDEN, ON, Book, named, open_book, writing
+from scheduler.cli.book import AT, BOOK_GARDEN, ON, Book, open_book, writing
+from scheduler.cli.naming import named
 from scheduler.errors import RillbookError
 
 if TYPE_CHECKING:

@@ -24,7 +24,7 @@ from scheduler.cli.answering import (
     recorded,
     words,
 )
-from scheduler.cli.book import named
+from scheduler.cli.naming import named
 from scheduler.errors import RillbookError, UnitError
 
 if TYPE_CHECKING:

@@ -36,7 +36,7 @@ class DepthRule:
     Attributes
     ----------
     label : str
-        What the person wrote.
+        What the person wrote, inches spelled out.
     depth : float
         Water that the line puts down in a week, spread over the bed [mm].
     runs : int

@@ -135,9 +135,17 @@ class OrderCase:
         return tuple(int(bed) for bed in np.flatnonzero(self.failing))
 
     @property
+    def further(self) -> BoolArray:
+        """True for beds that the restriction takes further past their limit than they go without it."""
+        return np.asarray(self.kept.worst > self.lifted.worst + NOTABLE_EXCESS)
+
+    @property
     def goal(self) -> FloatArray:
-        """Excess that a remedy must bring each bed down to [mm]: what it has without the restriction."""
-        return self.lifted.worst + NOTABLE_EXCESS
+        """Excess that a remedy must bring each bed down to [mm]: what it has without the restriction.
+
+        None for a bed that the restriction takes no further: it can only be cured of what it has anyway.
+        """
+        return np.where(self.further, self.lifted.worst, 0.0) + NOTABLE_EXCESS
 
 
 def under_order(garden: Garden, orders: Sequence[Restriction], *, counted: bool) -> Garden:

@@ -60,7 +60,7 @@ def _best_days(case: OrderCase, bed: int, fares: Mapping[Weekday, Fare]) -> Tria
     """Return the weekdays any of which cures a bed, else the one that helps most."""
     found = {day: trial_of(case, bed, "another day", fare, days=(day,)) for day, fare in fares.items()}
     best = max(found.values(), key=lambda one: one.worth)
-    if best.verdict == "does nothing":
+    if best.verdict not in ("cures", "helps"):
         return replace(best, days=())
     cures = tuple(day for day, trial in found.items() if trial.verdict == "cures")
     return replace(found[cures[0]] if cures else best, days=cures or best.days)

@@ -42,26 +42,28 @@ BoolArray = NDArray[np.bool_]
 
 @dataclass(frozen=True, slots=True)
 class GivenSetting:
-    """What an outlet is known to be set to: run days of the week ahead, in words, and minutes a run day.
+    """What a zone is known to be set to: run days of the week ahead, in words, and minutes a run day.
 
-    `begins` are its starts [min after midnight]; empty if they are not known.
+    `begins` are its starts [min after midnight]; empty if they are not known. `starts` is their number; 0 for
+    as few as the timer holds the minutes in.
     """
 
     mask: tuple[bool, ...]
     days: str
     minutes: int
     begins: tuple[int, ...] = ()
+    starts: int = 0
 
 
 def advised_setting(
     runs: Sequence[tuple[date, int, float]], timer: Timer, *, first: date, on: date
 ) -> GivenSetting:
-    """Return what an outlet was set to by an advised table, for the week from `on`.
+    """Return what a zone was set to by an advised table, for the week from `on`.
 
     Parameters
     ----------
     runs : sequence of (date, int, float)
-        Day, start [min after midnight] and length [min] of each run of the outlet in that table.
+        Day, start [min after midnight] and length [min] of each run of the zone in that table.
     timer : Timer
     first : date
         First day of that table.
@@ -201,7 +203,12 @@ def set_by_hand(
         found[number] = one
     # Those given go first: the others are guesses.
     order = sorted(range(len(wanted)), key=lambda n: (n not in given, -wanted[n].minutes_per_day))
-    found |= {n: placed(wanted[n], clock, setup.garden.timer) for n in order if n not in known}
+    starts = {number: hand.starts for number, hand in given.items()}
+    found |= {
+        n: placed(wanted[n], clock, setup.garden.timer, starts=starts.get(n, 0))
+        for n in order
+        if n not in known
+    }
     lost = tuple(number for number in range(len(wanted)) if found[number] is None)
     return tuple(found[n] or wanted[n] for n in range(len(wanted))), lost
 
@@ -223,16 +230,18 @@ def empty_clock(limits: Limits, on: date) -> WeekClock:
     )
 
 
-def placed(setting: ZoneSetting, clock: WeekClock, timer: Timer) -> ZoneSetting | None:
+def placed(setting: ZoneSetting, clock: WeekClock, timer: Timer, *, starts: int = 0) -> ZoneSetting | None:
     """Return a setting with starts that have room on the clock, which then holds it; None without room.
 
-    Its minutes a day stay; they are split among as few starts as fit.
+    Its minutes a day stay; they are split among as many `starts`, or if that is 0 among as few as fit.
     """
     total = setting.minutes_per_day
     if not total or not any(setting.mask):
         return replace(setting, begins=(), minutes=0)
-    for starts, minutes in splits(total, timer):
-        begins = clock.place(setting.mask, starts=starts, minutes=minutes, flow=setting.flow)
+    for count, minutes in splits(total, timer):
+        if starts not in (0, count):
+            continue
+        begins = clock.place(setting.mask, starts=count, minutes=minutes, flow=setting.flow)
         if begins is not None:
             clock.take(setting.mask, begins, minutes=minutes, flow=setting.flow)
             return replace(setting, begins=begins, minutes=minutes)

@@ -6,7 +6,7 @@ Everything that is wrong in a text is told at once, and a text with a fault give
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from difflib import get_close_matches
@@ -19,7 +19,15 @@ from scheduler.season.depth_rule import USUAL_RUNS, DepthRule
 from scheduler.timetable.fixed import FixedSetting
 from scheduler.timetable.windows import WEEKDAYS
 
-__all__ = ["FixedTimetable", "fixed_text", "read_depth", "read_fixed"]
+__all__ = [
+    "FixedTimetable",
+    "days_text",
+    "fixed_text",
+    "read_depth",
+    "read_fixed",
+    "read_setting",
+    "zone_named",
+]
 
 MINUTES_PER_DAY = 24 * 60
 
@@ -30,7 +38,9 @@ _WANTED = 'write run days and a length, e.g. "every day 20 min", "every 3 days 4
 _WANTED_DEPTH = 'write e.g. "1 in a week", "25 mm a week in 3 runs" or "1 in a week in 2 runs less rain"'
 
 _EVERY = re.compile(r"(?:daily|every\s+day|every\s+(\S+)\s+days?)(?:[\s,]+|$)", re.IGNORECASE)
-_SPOKEN = {"other": "2", "second": "2", "third": "3"}
+_SPOKEN = {"other": "2", "second": "2", "third": "3", "fourth": "4"}
+_ORDINAL = re.compile(r"(\d+)(?:st|nd|rd|th)", re.IGNORECASE)
+_INCHES = re.compile(r"(.*[\d½¼¾])\s*(?:in|inch|inches)\.?", re.IGNORECASE)
 _DAY_WORD = re.compile(r"([^\W\d][^\s,]*)(?:[\s,]+|$)")
 _AMOUNT = re.compile(r"(?:(\d+)\s*(?:x|×|times)\s*)?(.*)", re.IGNORECASE)
 _WEEK = re.compile(r"(.*?)\s*(?:/|\b(?:a|per|each|every)\s)\s*week\b(.*)", re.IGNORECASE)
@@ -59,7 +69,12 @@ _OFF = _Rule(None, 0, 0)
 
 
 def read_fixed(
-    text: str, zones: Sequence[str], *, begins: date, faults: list[Fault]
+    text: str,
+    zones: Sequence[str],
+    *,
+    begins: date,
+    faults: list[Fault],
+    beds: Mapping[str, str] | None = None,
 ) -> FixedTimetable | None:
     """Return the timetable that a text gives for every zone; None and the faults added if it has any.
 
@@ -75,20 +90,27 @@ def read_fixed(
         Day from which it holds, and from which an interval is counted.
     faults : list of Fault
         Added to.
+    beds : mapping of str to str, optional
+        The zone that each bed is behind, to tell somebody who names a bed.
     """
     label = " ".join(text.split())
     where = f'--fixed "{label}"'
     found: list[Fault] = []
+    named_without: list[tuple[str, str]] = []
     rules: dict[str | None, _Rule] = {}
     for part in label.split(";"):
         head, colon, words = part.rpartition(":")
-        zone = _zone(head.strip(), zones, where, found) if colon else None
+        if not colon and (name := _zone_without_colon(words.strip(), [*zones, *(beds or {})])):
+            named_without.append((name, words.strip()))
+            continue
+        zone = zone_named(head.strip(), zones, where, found, beds=beds) if colon else None
         rule = _rule(words.strip(), where, found)
         if zone in rules and words:
             named = "without a zone" if zone is None else f'for zone "{zone}"'
             found.append(Fault(where, f"there are two settings {named}", "write one"))
         if rule is not None:
             rules[zone] = rule
+    found += [_colon_fault(where, name, said, zones, beds or {}) for name, said in named_without]
     missing = [zone for zone in zones if zone not in rules]
     if not found and None not in rules and missing:
         names = ", ".join(f'"{zone}"' for zone in missing)
@@ -103,15 +125,62 @@ def read_fixed(
     )
 
 
-def _zone(name: str, zones: Sequence[str], where: str, faults: list[Fault]) -> str:
-    """Return the garden's zone of a name; whatever was written, and a fault added, if there is none."""
+def zone_named(
+    name: str,
+    zones: Sequence[str],
+    where: str,
+    faults: list[Fault],
+    *,
+    beds: Mapping[str, str] | None = None,
+) -> str:
+    """Return the garden's zone of a name; whatever was written, and a fault added, if there is none.
+
+    `beds` tells the zone that each bed is behind.
+    """
     same = [zone for zone in zones if zone.casefold() == name.casefold()]
     if name in zones or len(same) == 1:
         return name if name in zones else same[0]
+    behind = {bed.casefold(): zone for bed, zone in (beds or {}).items()}.get(name.casefold())
+    if behind is not None:
+        faults.append(
+            Fault(where, f'"{name}" is a bed, not a zone', f'it is behind zone "{behind}": name that')
+        )
+        return name
     near = get_close_matches(name, list(zones), n=1)
     hint = f'did you mean "{near[0]}"?' if near else f"one of {', '.join(zones)}"
     faults.append(Fault(where, f'the garden has no zone "{name}"', hint))
     return name
+
+
+def _zone_without_colon(words: str, names: Sequence[str]) -> str | None:
+    """Return the name of a zone or bed that a part begins with but does not set apart by a colon, if any."""
+    said = words.casefold()
+    begun = [name for name in names if said == name.casefold() or said.startswith(f"{name.casefold()} ")]
+    # A zone may be called after a day: then the words are run days.
+    return None if not begun or _rule(words, "", []) is not None else max(begun, key=len)
+
+
+def _colon_fault(where: str, name: str, said: str, zones: Sequence[str], beds: Mapping[str, str]) -> Fault:
+    """Return that a zone's name is not set apart."""
+    rest = said[len(name) :].strip() or "every day 20 min"
+    if name in zones:
+        return Fault(
+            where, f'"{said}" sets nothing', f'a colon belongs after the name of a zone: "{name}: {rest}"'
+        )
+    zone = beds[name]
+    return Fault(
+        where,
+        f'"{name}" is a bed, not a zone',
+        f'it is behind zone "{zone}"; a colon belongs after the name of a zone: "{zone}: {rest}"',
+    )
+
+
+def read_setting(
+    words: str, *, zone: str, begins: date, where: str, faults: list[Fault]
+) -> FixedSetting | None:
+    """Return what one zone is set to from a day on; None and the faults added if the words do not tell."""
+    rule = _rule(" ".join(words.split()), where, faults)
+    return None if rule is None else FixedSetting(zone, begins, *rule)
 
 
 def _rule(words: str, where: str, faults: list[Fault]) -> _Rule | None:
@@ -132,11 +201,12 @@ def _days(words: str, where: str, faults: list[Fault]) -> tuple[frozenset[Weekda
     every = _EVERY.match(words)
     if every is not None:
         said = every[1] or "1"
-        number = _SPOKEN.get(said.casefold(), said)
+        ordinal = _ORDINAL.fullmatch(said)
+        number = _SPOKEN.get(said.casefold(), said) if ordinal is None else ordinal[1]
         interval = int(number) if number.isascii() and number.isdigit() and len(number) < 5 else 0
         if not 1 <= interval <= LONGEST_INTERVAL:
             wanted = f"write a whole number of days from 1 to {LONGEST_INTERVAL}"
-            faults.append(Fault(where, f'"every {said} days" is no interval', wanted))
+            faults.append(Fault(where, f'"{every[0].strip(" ,")}" is no interval', wanted))
         return interval, words[every.end() :]
     named: list[Weekday] = []
     before = len(faults)
@@ -198,16 +268,24 @@ def _setting_text(setting: FixedSetting) -> str:
     """Return days, starts and minutes in words."""
     if setting.days is None:
         return "off"
-    if isinstance(setting.days, int):
-        days = "every day" if setting.days == 1 else f"every {setting.days} days"
-    else:
-        days = " ".join(day for day in WEEKDAYS if day in setting.days)
+    days = days_text(setting)
     runs = "" if setting.starts == 1 else f"{setting.starts} x "
     return f"{days} {runs}{setting.minutes} min"
 
 
+def days_text(setting: FixedSetting) -> str:
+    """Return the run days of a setting in words."""
+    if setting.days is None:
+        return "no run"
+    if isinstance(setting.days, int):
+        return "every day" if setting.days == 1 else f"every {setting.days} days"
+    return " ".join(day for day in WEEKDAYS if day in setting.days)
+
+
 def read_depth(text: str, *, faults: list[Fault]) -> DepthRule | None:
     """Return the rule of a depth of water a week; None and the faults added if the text has any.
+
+    Its label is the text with inches spelled out.
 
     Reads "1 in a week", "25 mm per week in 3 runs", "1 in a week, less rain".
     """
@@ -234,7 +312,17 @@ def read_depth(text: str, *, faults: list[Fault]) -> DepthRule | None:
         faults.append(Fault(where, f"{said} runs in a week", "write 1 to 7 runs, one a day"))
     if len(faults) > before:
         return None
-    return DepthRule(label if said is not None else f"{label} in {runs} runs", depth, runs, less_rain)
+    shown = f"{_spelled_out(week[1])}{label[len(week[1]) :]}"
+    return DepthRule(shown if said is not None else f"{shown} in {runs} runs", depth, runs, less_rain)
+
+
+def _spelled_out(depth: str) -> str:
+    """Return a depth with its inches in full: "1 in a week in 2 runs" reads as one run of two."""
+    inches = _INCHES.fullmatch(depth)
+    if inches is None:
+        return depth
+    number = inches[1].strip()
+    return f"{number} {'inch' if number in ('1', '1/2', '1/4', '3/4', '½', '¼', '¾') else 'inches'}"
 
 
 def _depth_clauses(rest: str) -> tuple[str | None, bool, str]:

@@ -6,8 +6,6 @@ import math
 from collections.abc import Mapping
 from dataclasses import replace
 
-import numpy as np
-
 from scheduler.season.order import Fare, OrderCase, fare_of
 
 __all__ = ["refilled_by_hand", "top_up"]
@@ -39,16 +37,18 @@ def top_up(case: OrderCase, bed: int) -> tuple[dict[int, int], Fare]:
     """Return the litres by hand on each day that keep a bed within its limit, and how beds then fare.
 
     Each refill is put as late as the limit allows, so that there are as few of them as can be: on the
-    morning of the first day that would else end past it, all that is then missing, in whole litres. It ends
-    where a refill of the same morning does not do.
+    morning of the first day that would else end past it, all that is then missing, in whole litres. A day
+    that takes more than a full bed gives ends past it all the same, and the days after it are looked at; a
+    refill that leaves its day no better is not given.
     """
     litres: dict[int, int] = {}
     fare, goal = case.kept, float(case.goal[bed])
-    while True:
-        past = np.flatnonzero(fare.excess[:, bed] > goal)
-        if not past.size or int(past[0]) in litres:
-            return litres, fare
-        day = int(past[0])
+    for day in range(case.result.outlook.n_days):
+        if fare.excess[day, bed] <= goal:
+            continue
         missing = _missing(case, fare, bed, day=day)
-        litres[day] = max(math.ceil(missing * case.setup.garden.beds[bed].area), 0)
-        fare = refilled_by_hand(case, bed, litres)
+        with_refill = litres | {day: math.ceil(missing * case.setup.garden.beds[bed].area)}
+        then = refilled_by_hand(case, bed, with_refill) if missing > 0.0 else fare
+        if then.excess[day, bed] < fare.excess[day, bed]:
+            litres, fare = with_refill, then
+    return litres, fare

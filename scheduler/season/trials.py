@@ -26,10 +26,12 @@ Remedy = Literal[
     "mulch and split runs",
     "by hand",
 ]
-#: Ks that rises by less than this is not shown.
-_NOTABLE_RELIEF = 0.005
+#: A change of depth below this is none [mm]: a hundredth of an inch, as tables show it.
+_NOTABLE_GAIN = 0.15
+#: Decimals of Ks that are shown; a change below them is none.
+_KS_DECIMALS = 2
 
-Verdict = Literal["cures", "helps", "does nothing", "cannot be done"]
+Verdict = Literal["cures", "helps", "does nothing", "makes it worse", "cannot be done"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,9 +48,10 @@ class Trial:
         By how much it still passes its limit at most [mm]; None where nothing was tried.
     gain : float
         How much less that is than under the restriction alone [mm]; below 0 if it is more, as in deeper soil
-        that never fills.
+        that never fills; 0 if it is about the same.
     stress, relief : float or None, float
-        Least Ks that is left, and by how much that is more than under the restriction alone.
+        Least Ks that is left, and by how much that is more than under the restriction alone; 0 if it is about
+        the same.
     amount : float or None
         The least that cures, or the most that was tried: metres of soil, minutes on top of the longest run,
         litres by hand in all.
@@ -90,12 +93,20 @@ class _Told(TypedDict, total=False):
 def trial_of(case: OrderCase, bed: int, remedy: Remedy, fare: Fare, **told: Unpack[_Told]) -> Trial:
     """Return what a fare means for a bed."""
     left, stress = float(fare.worst[bed]), float(fare.least_stress[bed])
-    gain, relief = float(case.kept.worst[bed]) - left, stress - float(case.kept.least_stress[bed])
+    gain = float(case.kept.worst[bed]) - left
+    before = float(case.kept.least_stress[bed])
+    relief = stress - before if round(stress, _KS_DECIMALS) != round(before, _KS_DECIMALS) else 0.0
+    cured = left <= case.goal[bed]
+    if abs(gain) < (NOTABLE_EXCESS if cured else _NOTABLE_GAIN):
+        gain = 0.0
     verdict: Verdict = "does nothing"
-    if left <= case.goal[bed]:
+    if cured and gain >= 0.0:
         verdict = "cures"
-    elif gain > NOTABLE_EXCESS or relief > _NOTABLE_RELIEF:
+    elif gain > 0.0 or relief > 0.0:
+        # Deeper soil that never fills ends further past its limit, and yet its crops use more.
         verdict = "helps"
+    elif gain < 0.0:
+        verdict = "makes it worse"
     return replace(Trial(bed, remedy, verdict, left, gain, stress, relief), **told)
 
 

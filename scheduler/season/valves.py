@@ -67,7 +67,10 @@ class ZoneValves:
     litres_before : array, shape (n_beds,)
         Water of the week under it [L].
     shortage_before : array, shape (n_beds,)
-        By how much each bed passes its limit under it, summed over the days [mm d].
+        By how much each bed passes the limit that the planner is told (eased for a bed that catches up) under
+        it, summed over the days [mm d].
+    excess_before : array, shape (n_days, n_beds)
+        By how much each bed passes its own limit under it [mm], 0 within it.
     patterns : tuple of DayPattern
         What the recipes' numbers of patterns stand for.
     ladder : tuple of ValveRecipe
@@ -79,7 +82,10 @@ class ZoneValves:
     depletion : array, shape (n_days, n_beds)
         Expected under the recipe [mm].
     shortage : array, shape (n_beds,)
-        By how much each bed passes its limit under the recipe, summed over the days [mm d].
+        By how much each bed passes the limit that the planner is told under the recipe, summed over the days
+        [mm d]: what may not exceed `shortage_before`.
+    excess : array, shape (n_days, n_beds)
+        By how much each bed passes its own limit under the recipe [mm], 0 within it.
     growing : array of bool, shape (n_beds, 7)
         Days on which something grows in each bed.
     may_pass : array, shape (n_beds,)
@@ -91,12 +97,14 @@ class ZoneValves:
     before: ZoneSetting
     litres_before: FloatArray
     shortage_before: FloatArray
+    excess_before: FloatArray
     patterns: tuple[DayPattern, ...]
     ladder: tuple[ValveRecipe, ...]
     recipe: ValveRecipe
     setting: ZoneSetting
     depletion: FloatArray
     shortage: FloatArray
+    excess: FloatArray
     growing: BoolArray
     may_pass: FloatArray
     within_runs: WithinRuns
@@ -201,6 +209,7 @@ def _answer(
     mask, days = found.patterns[recipe.pattern]
     minutes, begins = _begins(found.clock, mask, recipe.minutes, before=before, limits=limits)
     part = outlook_of(result.outlook, beds.index)
+    own = result.limit[:, beds.index]
     depletion = _depletion_of(part, recipe)
     shortage = bed_shortage(part, depletion[:, None, :])[0]
     growing = part.in_use[:DAYS_PER_WEEK].T
@@ -210,6 +219,7 @@ def _answer(
         before=before,
         litres_before=reach.sum(axis=1) * before.minutes_per_day * beds.flow / _MINUTES_PER_HOUR,
         shortage_before=_shortage_of(part, before),
+        excess_before=np.maximum(_depletion_before(part, before) - own, 0.0),
         patterns=found.patterns,
         ladder=found.ladder,
         recipe=recipe,
@@ -223,6 +233,7 @@ def _answer(
         ),
         depletion=depletion,
         shortage=shortage,
+        excess=np.maximum(depletion - own, 0.0),
         growing=growing,
         may_pass=eased[beds.index],
         within_runs=_within_runs(beds, before, reach, result.plan.bed_minutes[beds.index]),
@@ -278,8 +289,13 @@ def _begins(
 
 def _shortage_of(part: BedOutlook, setting: ZoneSetting) -> FloatArray:
     """Return how short a setting leaves each bed with all valves open [mm d], (n_beds,)."""
+    return bed_shortage(part, _depletion_before(part, setting)[:, None, :])[0]
+
+
+def _depletion_before(part: BedOutlook, setting: ZoneSetting) -> FloatArray:
+    """Return the depletion of each bed with all valves open [mm], (n_days, n_beds)."""
     minutes = np.array([[setting.minutes_per_day]])
-    return bed_shortage(part, depletion_under(part, np.array([setting.mask], dtype=float), minutes))[0]
+    return depletion_under(part, np.array([setting.mask], dtype=float), minutes)[:, 0, :]
 
 
 def _depletion_of(part: BedOutlook, recipe: ValveRecipe) -> FloatArray:

@@ -65,11 +65,11 @@ def stuck_lines(
     if not running:
         return []
     worst, cost = max(running, key=lambda pair: pair[0].applied)
-    money = "" if cost is None else f" and adds {cost:.2f} {currency} to the bills"
+    money = "" if cost is None else f" This water adds {cost:.2f} {currency} to the bills."
     lines = [
         f"Stuck open, {worst.beds.zone.name} runs out {format_quantity(worst.applied, 'volume', system)} in "
         f"{'a day' if days == 1 else f'{days} days'}, of which "
-        f"{percent(worst.drained / worst.applied)} drains through the beds{money}."
+        f"{percent(worst.drained / worst.applied)} drains through the beds.{money}"
     ]
     held = [one.beds.zone.name for one, _ in running if one.throttled]
     if held:

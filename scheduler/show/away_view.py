@@ -18,7 +18,7 @@ from scheduler.season.setup import Setup
 from scheduler.season.stuck_open import StuckOutlet
 from scheduler.season.visits import best_visit, every_single_visit, no_visit, visits_on
 from scheduler.show.away_stuck import stuck_lines, stuck_notes, stuck_part
-from scheduler.show.away_visits import Coming, coming_lines, coming_parts
+from scheduler.show.away_visits import Coming, coming_lines, coming_notes, coming_parts
 from scheduler.show.known import known_notes
 from scheduler.show.notes import day_text, garden_notes, percent, supply_notes, weather_notes
 from scheduler.show.report import Column, Part, Report, Row
@@ -222,7 +222,7 @@ def away_report(
             *coming_lines(coming, system),
             *stuck_lines(stuck, costs, currency=currency, days=left.days, system=system),
         ),
-        notes=(*_notes(left, system), *stuck_notes(garden)),
+        notes=(*_notes(left, system), *coming_notes(coming), *stuck_notes(garden)),
         extra={
             "back": back,
             "hottest_from": left.absence.spell.first,

@@ -16,7 +16,7 @@ from scheduler.season.visits import Visits
 from scheduler.show.notes import day_text
 from scheduler.show.report import Column, Part, Row
 
-__all__ = ["Coming", "coming_lines", "coming_parts"]
+__all__ = ["Coming", "coming_lines", "coming_notes", "coming_parts"]
 
 DAY_COLUMNS = (
     Column("visit", "visit on"),
@@ -107,7 +107,8 @@ def _remark(coming: Coming, bed: int, number: int) -> str:
     until = "the return" if end == coming.n_days else f"the visit on {day_text(coming.day(end))}"
     if minutes and short[begin:end].any():
         again = day_text(coming.day(begin + int(np.argmax(short[begin:end]))))
-        words.append(f"then full, its soil holds no more; short again from {again}")
+        then = "then " if words else ""
+        words.append(f"{then}full, its soil holds no more; short again from {again}")
     elif minutes:
         words.append(f"lasts until {until}")
     elif short[begin:end].any():
@@ -181,24 +182,43 @@ def coming_lines(coming: Coming, system: System) -> list[str]:
     if not coming.needed:
         return [f"A dead timer does no harm through {last}: no bed is short even if nobody comes."]
     best = coming.singles[coming.expected]
-    left, without = int(best.bed_days[coming.best]), int(nobody.bed_days[0])
+    left, without = _left_short(best, coming.best, system), _left_short(nobody, 0, system)
     lines = [
-        f"If the timer dies, the best single day for a visit is {day_text(coming.day(coming.best))}: it "
-        f"leaves {_bed_days(left)} short through {last}, {_bed_days(without)} if nobody comes."
+        f"If the timer dies, the best single day for a visit is {day_text(coming.day(coming.best))}: through "
+        f"{last} it leaves {left}; if nobody comes, {without}."
     ]
     chosen = coming.chosen[coming.expected]
+    many = chosen.days.shape[1] > 1
     if coming.given:
         which = " and ".join(day_text(coming.day(day)) for day in chosen.days[0])
-        lines.append(f"The visit you named ({which}) leaves {_bed_days(int(chosen.bed_days[0]))} short.")
+        named = f"The visits you named ({which}) leave" if many else f"The visit you named ({which}) leaves"
+        lines.append(f"{named} {_left_short(chosen, 0, system)}.")
     lines += [
-        f"{row['bed']}: {row['remark']}."
+        (f"Visit on {day_text(row['date'])}, " if many else "") + f"{row['bed']}: {row['remark']}."
         for row in _bed_rows(coming)
         if row["short_before_days"] or row["short_after_days"] or "turns" in row["remark"]
     ]
     volume = format_quantity(float((chosen.minutes[0] @ coming.flow).sum()) / 60.0, "volume", system)
-    visits = "The visit takes" if chosen.days.shape[1] == 1 else "The visits take"
+    visits = "The visits take" if many else "The visit takes"
     lines.append(f"{visits} {volume} in all; bring a fresh battery.")
     return lines
+
+
+def _left_short(visits: Visits, choice: int, system: System) -> str:
+    """Return how short a choice of days leaves the beds: the depth that the best day goes by; bed-days."""
+    depth = format_quantity(float(visits.shortage[choice].sum()), "water_depth", system)
+    return f"{depth} short over all beds and days ({_bed_days(int(visits.bed_days[choice]))})"
+
+
+def coming_notes(coming: Coming) -> list[str]:
+    """Return how the best day is chosen, if there is one."""
+    if not coming.needed:
+        return []
+    return [
+        "The best single day leaves the least depth short: how far beds end their days past readily "
+        "available water, summed over all beds and days. So a bed that is far past it weighs more than one "
+        "that is just so, which bed-days do not show. Of days that do alike, the one with the least water."
+    ]
 
 
 def _bed_days(count: int) -> str:

@@ -251,6 +251,8 @@ def _span_line(ours: Sequence[Tally], other: Sequence[Tally]) -> str:
     """Return in how many years the weekly table took less water, and left fewer bed-days short."""
     less = sum(a.litres < b.litres for a, b in zip(ours, other, strict=True))
     fewer = sum(a.short_days < b.short_days for a, b in zip(ours, other, strict=True))
+    if len(ours) == 1:
+        return ""  # The sentence before says it of the only year.
     return f" It took less water in {less} of {len(ours)} years, and left fewer bed-days short in {fewer}."
 
 
@@ -267,6 +269,7 @@ def compare_years_report(
     years = tuple(
         {"year": c.year} | _tally_row(outcome.tally, currency) for c in comparisons for outcome in c.outcomes
     )
+    count = len(comparisons)
     lines = [
         verdict(means[0], mean, currency=currency, system=system) + _span_line(by_timetable[0], tallies)
         for mean, tallies in zip(means[1:], by_timetable[1:], strict=True)
@@ -278,7 +281,7 @@ def compare_years_report(
         parts=(
             Part(
                 "rows",
-                f"Means of {len(comparisons)} years",
+                "The one year of the record" if count == 1 else f"Means of {count} years",
                 MEAN_COLUMNS,
                 tuple(_mean_row(tallies, currency) for tallies in by_timetable),
             ),
@@ -288,7 +291,7 @@ def compare_years_report(
         lines=(*lines, *_against_lines(comparisons[-1].outcomes)),
         notes=(
             *_usual_note(usual),
-            "Sentences go by the means of the years.",
+            *(["Sentences go by the means of the years."] if count > 1 else []),
             *_notes(comparisons[-1]),
             *weather_notes(daily, np.flatnonzero(~daily.forecast)),
             *supply_notes(garden, garden.beds, system),

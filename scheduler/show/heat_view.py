@@ -61,11 +61,11 @@ LITTLE_LEFT = 0.5
 
 
 def _zone_title(temporary: Temporary | None, on: date) -> str:
-    """Return the title of the outlets, with the days of a temporary setting."""
+    """Return the title of the zones, with the days of a temporary setting."""
     if temporary is None:
-        return "Outlets"
+        return "Zones"
     first, last = (day_text(on + timedelta(days=day)) for day in (temporary.first, temporary.last))
-    return f"Outlets, for {_span_text(first, last)} alone"
+    return f"Zones, for {_span_text(first, last)} alone"
 
 
 def _span_text(first: str, last: str) -> str:
@@ -93,7 +93,7 @@ def _days_text(setting: ZoneSetting, temporary: Temporary, on: date) -> str:
 
 
 def _zone_rows(heat: Heat, setup: Setup, on: date) -> list[Row]:
-    """Return what every outlet stands at, and what to set where it changes."""
+    """Return what every zone stands at, and what to set where it changes."""
     rows: list[Row] = []
     temporary = heat.temporary
     for number, (beds, stands) in enumerate(zip(setup.zones, heat.standing, strict=True)):

@@ -81,7 +81,22 @@ def _what(trial: Trial, system: System) -> str:
 
 def _told(trial: Trial, system: System) -> str | None:
     """Return what was tried and what goes with it, for the table."""
-    return "; ".join(part for part in (_what(trial, system), trial.reason) if part) or None
+    return (
+        "; ".join(part for part in (_what(trial, system), trial.reason, _change(trial, system)) if part)
+        or None
+    )
+
+
+def _change(trial: Trial, system: System) -> str:
+    """Return what the column of depths does not tell: why a trial helps, or that it does harm."""
+    worse = format_quantity(-trial.gain, "water_depth", system)
+    if trial.verdict == "makes it worse":
+        return f"makes it worse by {worse}"
+    if trial.verdict != "helps" or trial.gain > 0.0 or trial.stress is None:
+        return ""
+    before = trial.stress - trial.relief
+    why = f"crops use more of their need: Ks {trial.stress:.2f} instead of {before:.2f}"
+    return f"{why}, yet it is {worse} further past its limit" if trial.gain else why
 
 
 def _row(garden: Garden, trial: Trial, system: System) -> Row:
@@ -119,7 +134,7 @@ def remedy_part(garden: Garden, trials: Sequence[Trial], system: System) -> Part
 def cure_line(trials: Sequence[Trial], system: System, *, anyway: bool = False) -> str:
     """Return what cures a bed at the least, or what helps most; `trials` are of that bed.
 
-    `anyway` tells that it passes its limit without the restriction too.
+    `anyway` tells that it passes its limit without the restriction too, and further with it.
     """
     told = sorted(trials, key=lambda one: REMEDY_ORDER.index(one.remedy))
     cures = [one for one in told if one.verdict == "cures"]
@@ -129,14 +144,8 @@ def cure_line(trials: Sequence[Trial], system: System, *, anyway: bool = False) 
     helps = max(told, key=lambda one: one.worth)
     if helps.verdict != "helps":
         return "Nothing that was tried helps it."
-    return f"Nothing that was tried cures it; most helps {_short(helps, system)}{_help(helps, system)}."
-
-
-def _help(trial: Trial, system: System) -> str:
-    """Return how much a remedy helps that does not cure: depth, else what Ks becomes."""
-    if trial.gain > 0.0:
-        return f", by {format_quantity(trial.gain, 'water_depth', system)}"
-    return f": Ks {trial.stress:.2f}"
+    by = f", by {format_quantity(helps.gain, 'water_depth', system)}" if helps.gain > 0.0 else ""
+    return f"Nothing that was tried cures it; most helps {_short(helps, system)}{by}."
 
 
 def _short(trial: Trial, system: System) -> str:

@@ -18,7 +18,7 @@ from scheduler.show.report import Column, Part, Report, Row
 from scheduler.show.week_view import clock_text, weather_rows_of_week
 from scheduler.timetable.patterns import DAYS_PER_WEEK
 
-__all__ = ["order_report"]
+__all__ = ["depth_text", "order_report"]
 
 ZONE_COLUMNS = (
     Column("zone", "zone"),
@@ -49,6 +49,8 @@ BED_COLUMNS = (
 ORDER_COLUMNS = tuple(
     Column(key, "") for key in ("reason", "begins", "ends", "days", "from", "to", "exempt", "asked_on")
 )
+#: Before the least depth that is shown, for one that would round to nothing.
+LESS_THAN = "less than"
 CAUTION = (
     "Whether the order binds you is not for rillbook to say: it goes by your entry. Drip lines and beds "
     "of food are often exempt, so asking pays. Ask the water supplier, whose word goes before anything "
@@ -148,8 +150,11 @@ def _rhythm_line(case: OrderCase) -> str:
     gap = longest_gap(case.setup.limits, case.day.on)
     if not days:
         return "It allows no day."
-    wait = "no later day is allowed" if gap is None else f"a run must last {gap} days at the longest"
-    return f"It allows {' '.join(days)}; {wait if gap != 1 else 'a run must last one day'}."
+    allows = f"It allows {' '.join(days)}"
+    if gap is None:
+        return f"{allows}; no later day is allowed."
+    wait = "one day" if gap == 1 else f"{gap} days at the longest"
+    return f"{allows}; the water of one run must last {wait}."
 
 
 def _cost_line(case: OrderCase, system: System) -> str:
@@ -164,20 +169,30 @@ def _bed_line(case: OrderCase, bed: int, trials: Sequence[Trial], system: System
     """Return what the order does to a bed, and the least that cures it."""
     worst = int(np.argmax(case.kept.excess[:, bed]))
     first = case.kept.first_past(bed)
-    by = format_quantity(float(case.kept.worst[bed]), "water_depth", system)
+    by = depth_text(float(case.kept.worst[bed]), system)
     told = [f"passes its limit on {day_text(_date_of(case, first or 0))}"]
     if first == worst:
         told[0] += f" by {by}"
     else:
         told.append(f"by {by} at most, on {day_text(_date_of(case, worst))}")
-    anyway = bool(case.lifted.worst[bed] > NOTABLE_EXCESS)
+    without = depth_text(float(case.lifted.worst[bed]), system)
+    anyway = bool(case.lifted.worst[bed] > NOTABLE_EXCESS) and not without.startswith(LESS_THAN)
     if anyway:
-        without = format_quantity(float(case.lifted.worst[bed]), "water_depth", system)
         told.append(f"without the order by {without} all the same")
     if case.kept.least_stress[bed] < case.lifted.least_stress[bed] - 0.005:
         told.append(f"and its crops use less than they would (Ks {case.kept.least_stress[bed]:.2f})")
     name = case.setup.garden.beds[bed].name
-    return f"{name}: {', '.join(told)}. {cure_line(trials, system, anyway=anyway)}"
+    undoes = anyway and bool(case.further[bed])
+    return f"{name}: {', '.join(told)}. {cure_line(trials, system, anyway=undoes)}"
+
+
+def depth_text(depth: float, system: System) -> str:
+    """Return a depth that is not nothing, and not shown as if it were [mm]."""
+    text = format_quantity(depth, "water_depth", system)
+    number, _, unit = text.partition(" ")
+    if float(number):
+        return text
+    return f"{LESS_THAN} {number[:-1]}1 {unit}"
 
 
 def _lines(case: OrderCase, trials: Sequence[Trial], system: System) -> tuple[str, ...]:

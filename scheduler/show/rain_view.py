@@ -108,7 +108,7 @@ def _bed_rows(told: _Told) -> list[Row]:
 
 
 def _first_of(told: _Told, beds: ZoneBeds) -> tuple[int, list[str]]:
-    """Return the earliest day on which a bed of an outlet needs a run, and the beds that do; -1 if none."""
+    """Return the earliest day on which a bed of a zone needs a run, and the beds that do; -1 if none."""
     index = beds.index[told.skip.in_use[beds.index]]
     if not index.size:
         return -1, []
@@ -117,7 +117,7 @@ def _first_of(told: _Told, beds: ZoneBeds) -> tuple[int, list[str]]:
 
 
 def _zone_rows(told: _Told) -> list[Row]:
-    """Return one row for each outlet: it waits for the first of its beds."""
+    """Return one row for each zone: it waits for the first of its beds."""
     rows: list[Row] = []
     for beds in told.setup.zones:
         first, names = _first_of(told, beds)
@@ -135,7 +135,7 @@ def _zone_rows(told: _Told) -> list[Row]:
 
 
 def _zone_line(told: _Told, beds: ZoneBeds) -> str | None:
-    """Return what to do with one outlet and its hand valves; None if there is nothing to do."""
+    """Return what to do with one zone and its hand valves; None if there is nothing to do."""
     first, _ = _first_of(told, beds)
     if first <= 0:
         return None
@@ -233,7 +233,7 @@ def rain_report(
         title=f"{setup.garden.name}: {caught.as_written} of rain on {day_text(result.on)} {result.on:%Y}",
         as_of=result.on,
         parts=(
-            Part("rows", "Outlets: no run before", ZONE_COLUMNS, tuple(_zone_rows(told))),
+            Part("rows", "Zones: no run before", ZONE_COLUMNS, tuple(_zone_rows(told))),
             Part("beds", "Beds, each with its hand valve", BED_COLUMNS, tuple(_bed_rows(told))),
         ),
         lines=tuple(_lines(told, caught, system)),

@@ -114,7 +114,7 @@ def _week_part(result: SeasonResult) -> Part:
 
 
 def _summary(
-    result: SeasonResult, bill: SeasonBill | None, system: System, *, spread: SeasonSpread
+    result: SeasonResult, bill: SeasonBill | None, system: System, *, spread: SeasonSpread, whole_units: bool
 ) -> list[str]:
     """Return the season in sentences."""
     peak = peak_week(result)
@@ -131,8 +131,7 @@ def _summary(
     if bill is not None:
         low, high = spread.cost or (bill.garden_cost, bill.garden_cost)
         lines.append(
-            f"The garden adds {low:.2f} to {high:.2f} {bill.currency} to the season's water bills, "
-            f"{bill.garden_cost:.2f} as reckoned: "
+            f"The garden adds {_added(low, high, bill, whole_units=whole_units and least != most)}: "
             f"{bill.total_with:.2f} with it, {bill.total_without:.2f} without"
             + (
                 "."
@@ -148,6 +147,15 @@ def _summary(
         f"DOES NOT FIT in the weeks from {', '.join(weeks)}: {text}." for text, weeks in by_text.items()
     ]
     return lines
+
+
+def _added(low: Decimal, high: Decimal, bill: SeasonBill, *, whole_units: bool) -> str:
+    """Return what the garden adds to the bills, once if both ends of the range cost the same."""
+    bills = "to the season's water bills"
+    if not f"{low:.2f}" == f"{high:.2f}" == f"{bill.garden_cost:.2f}":
+        return f"{low:.2f} to {high:.2f} {bill.currency} {bills}, {bill.garden_cost:.2f} as reckoned"
+    why = ", at either end of that range, as whole units are billed" if whole_units else ""
+    return f"{low:.2f} {bill.currency} {bills}{why}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -204,7 +212,15 @@ def season_report(
         title=f"{garden.name}: season {first} to {last}",
         as_of=last,
         parts=tuple(parts),
-        lines=tuple(_summary(result, bill, system, spread=spread)),
+        lines=tuple(
+            _summary(
+                result,
+                bill,
+                system,
+                spread=spread,
+                whole_units=garden.tariff is not None and garden.tariff.whole_units,
+            )
+        ),
         notes=tuple(notes),
         extra={
             "volume_l": float(result.litres.sum()),
@@ -242,6 +258,19 @@ class YearSum:
     cost: Decimal | None
 
 
+def _cost_line(costs: Sequence[float], currency: str, *, often: bool, whole_units: bool) -> str:
+    """Return what seasons cost, once if all cost the same; `often` tells of eight years in ten too.
+
+    `whole_units` tells that seasons of different water are billed by whole units.
+    """
+    low, high = f"{min(costs):.2f}", f"{max(costs):.2f}"
+    if low == high:
+        each = f"Cost {low} {currency}{' in each' if len(costs) > 1 else ''} at today's prices"
+        return f"{each}, though the water differs: whole units are billed." if whole_units else f"{each}."
+    share = f"; eight years in ten at or below {_eight_in_ten(costs):.2f}" if often else ""
+    return f"Cost {low} to {high} {currency} at today's prices{share}."
+
+
 def years_report(
     garden: Garden, daily: DailyWeather, *, years: Sequence[YearSum], currency: str, system: System
 ) -> Report:
@@ -264,11 +293,12 @@ def years_report(
         format_quantity(value, "volume", system)
         for value in (min(litres), max(litres), _eight_in_ten(litres))
     )
+    whole = garden.tariff is not None and garden.tariff.whole_units and low != high
     often = f"; eight years in ten at or below {most}" if len(years) >= YEARS_FOR_SHARES else ""
-    lines = [f"Of {len(years)} years: {low} to {high} a season{often}."]
+    count = "The one year of the record" if len(years) == 1 else f"Of {len(years)} years"
+    lines = [f"{count}: {low if low == high else f'{low} to {high}'} a season{often}."]
     if costs:
-        often = f"; eight years in ten at or below {_eight_in_ten(costs):.2f}" if often else ""
-        lines.append(f"Cost {min(costs):.2f} to {max(costs):.2f} {currency} at today's prices{often}.")
+        lines.append(_cost_line(costs, currency, often=bool(often), whole_units=whole))
     return Report(
         schema="rillbook.years/1",
         title=f"{garden.name}: the same season in every year of the record",

@@ -243,6 +243,11 @@ def _paying_line(table: SettingsTable, chosen: Reckoned, system: System) -> str:
     )
 
 
+def _mean_of(years: int) -> str:
+    """Return how many years figures are from, in words."""
+    return "in the one year replayed" if years == 1 else f"mean of {years} years replayed"
+
+
 def card_report(
     garden: Garden, daily: DailyWeather, *, table: SettingsTable, changes: int, system: System
 ) -> Report:
@@ -262,7 +267,7 @@ def card_report(
     lines = [
         f"The timer is set {_times(n_set)}, the first time included{fewer}, and switched off on "
         f"{day_text(table.off_on)}.",
-        f"A season takes {water}{cost}, mean of {len(table.years)} years replayed; {over} of it beyond the "
+        f"A season takes {water}{cost}, {_mean_of(len(table.years))}; {over} of it beyond the "
         "need of its week.",
         *_bare_lines(table),
         *daily_lines(few),

@@ -9,15 +9,13 @@ import numpy as np
 from scheduler.garden.dimensions import System
 from scheduler.garden.plan import Garden
 from scheduler.garden.units import format_quantity
+from scheduler.season.order import NOTABLE_EXCESS
 from scheduler.season.results import WeekResult
 from scheduler.season.valves import WORTH_WALKING, ZoneValves
 from scheduler.show.notes import day_text, percent
 from scheduler.show.week_beds import day_of
 
 __all__ = ["stand_shut_line", "valve_notes", "zone_lines"]
-
-#: Water past a bed's limit that is worth a sentence [mm d].
-WORTH_TELLING = 0.5
 
 
 def zone_lines(garden: Garden, zone: ZoneValves, result: WeekResult, system: System) -> Iterator[str]:
@@ -29,7 +27,7 @@ def zone_lines(garden: Garden, zone: ZoneValves, result: WeekResult, system: Sys
     if bare:
         yield (f"{', '.join(bare)}: keep the valve shut while nothing grows there; that counts as no trip.")
     for n, name in enumerate(names):
-        if zone.shortage[n] > WORTH_TELLING:
+        if zone.excess[:, n].max() > NOTABLE_EXCESS:
             yield _short(name, zone, result, n, system)
 
 
@@ -75,13 +73,19 @@ def _within_runs(zone: ZoneValves, system: System) -> Iterator[str]:
 
 
 def _short(name: str, zone: ZoneValves, result: WeekResult, n: int, system: System) -> str:
-    """Return how far a bed passes its limit under the recipe."""
-    over = zone.depletion[:, n] - result.outlook.limit[:, zone.beds.index[n]]
-    first = day_text(day_of(result, int(np.argmax(over > 0.0))))
-    most = format_quantity(float(over.max()), "water_depth", system)
-    if zone.may_pass[n]:
-        return f"{name} may go short: it passes its limit on {first}, by up to {most}."
-    return f"{name} passes its limit on {first} by up to {most}; so it does, no less, by the week's table."
+    """Return how far a bed passes its own limit under the recipe, and how far by the week's table."""
+    over = zone.excess[:, n]
+    first = day_text(day_of(result, int(np.argmax(over > NOTABLE_EXCESS))))
+    most, before = (
+        format_quantity(float(excess[:, n].max()), "water_depth", system)
+        for excess in (zone.excess, zone.excess_before)
+    )
+    if zone.excess_before[:, n].max() <= NOTABLE_EXCESS:
+        table = "which it keeps to by the week's table"
+    else:
+        table = f"by the week's table {'too' if before == most else f'by up to {before}'}"
+    may = " may go short: it" if zone.may_pass[n] else ""
+    return f"{name}{may} passes its limit on {first} by up to {most}, {table}."
 
 
 def stand_shut_line(names: Sequence[str]) -> Iterator[str]:
@@ -106,9 +110,10 @@ def valve_notes(
         "takes two trips."
     )
     yield (
-        "No bed is left shorter than the week's table leaves it, unless it is named with --may-go-short. Of "
-        "all days that the timer holds, minutes that have room, and runs for each valve, these take the "
-        f"least water; trips that save less than {least} together are left out."
+        "No bed is left shorter than the week's table leaves it, unless it is named with --may-go-short; one "
+        "that starts past its limit may take the week to catch up, as in the table. Of all days that the "
+        "timer holds, minutes that have room, and runs for each valve, these take the least water; trips "
+        f"that save less than {least} together are left out."
     )
     yield (
         "Saved is beside the week's table; saved a trip is what would run through the valve if it stayed "
@@ -116,7 +121,7 @@ def valve_notes(
     )
     if len(zones) > 1:
         yield (
-            "The trips go to the outlets where they save most. Outlets are set in the plan's order, each in "
+            "The trips go to the zones where they save most. Zones are set in the plan's order, each in "
             "the room that the others leave."
         )
     yield (

@@ -67,6 +67,11 @@ def _either(words: Sequence[str]) -> str:
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} or {words[-1]}"
 
 
+def _run_days(count: int) -> str:
+    """Return a number of run days in words."""
+    return "1 run day" if count == 1 else f"{count} run days"
+
+
 def _instead(instead: Instead | None, days: str, system: System) -> str | None:
     """Return what other days would do."""
     if instead is None:
@@ -89,7 +94,7 @@ def why_lines(garden: Garden, first: date, reasons: Sequence[ZoneReasons], *, sy
         count = len(zone.missed)
         fewer = None
         if zone.fewer is not None:
-            days = "no run" if not zone.fewer.run_days else f"{zone.fewer.run_days} run days"
+            days = "no run" if not zone.fewer.run_days else _run_days(zone.fewer.run_days)
             fewer = _instead(zone.fewer, f"{days} at best", system)
         others = _instead(zone.others, f"{count} other days" if count > 1 else "any other day", system)
         parts = [_without(garden, first, zone), *(text for text in (fewer, others) if text)]

@@ -15,7 +15,7 @@ from scheduler.timetable.limits import Limits, hours_ahead
 from scheduler.timetable.patterns import DAYS_PER_WEEK
 from scheduler.timetable.placing import WeekClock
 
-__all__ = ["cannot_hold"]
+__all__ = ["cannot_hold", "days_beyond_timer", "runs_beyond_timer"]
 
 
 def cannot_hold(
@@ -57,6 +57,13 @@ def _against_timer(setting: FixedSetting, timer: Timer) -> list[str]:
     """Return what of a setting lies beyond the timer itself."""
     if setting.days is None or setting.minutes_per_day == 0:
         return []
+    return days_beyond_timer(setting, timer) + runs_beyond_timer(setting, timer)
+
+
+def days_beyond_timer(setting: FixedSetting, timer: Timer) -> list[str]:
+    """Return in words what of a setting's run days the timer cannot hold."""
+    if setting.days is None:
+        return []
     faults = []
     interval = _as_interval(setting.days)
     by_interval = interval is not None and "every n days" in timer.day_choices
@@ -67,6 +74,12 @@ def _against_timer(setting: FixedSetting, timer: Timer) -> list[str]:
             faults.append(f"the timer cannot be set by {known}")
         elif interval is not None and interval > timer.longest_interval:
             faults.append(f"runs every {interval} days, and the timer counts to {timer.longest_interval}")
+    return faults
+
+
+def runs_beyond_timer(setting: FixedSetting, timer: Timer) -> list[str]:
+    """Return in words what of the runs of a setting's days the timer cannot hold."""
+    faults = []
     if setting.starts > timer.starts_per_day:
         faults.append(f"{setting.starts} runs a day, and the timer has {timer.starts_per_day} starts")
     if setting.minutes > timer.longest_run:

@@ -60,6 +60,26 @@ def test_text_says_what_to_do(demo: Run) -> None:
     assert "Days that each bed lasts" in text
 
 
+def test_the_best_day_is_told_by_what_it_was_chosen_for(demo: Run) -> None:
+    # Another day leaves fewer bed-days short here.
+    days = demo("away", "four_outlets", "--on", DAY, "--json").answered().json["days"]
+    text = " ".join(demo("away", "four_outlets", "--on", DAY, "--units", "metric").answered().out.split())
+    singles = [row for row in days if row["date"]]
+    best = min(singles, key=lambda row: row["shortage_mm_d"])
+    assert min(row["short_bed_days"] for row in singles) < best["short_bed_days"]
+    told = [f"{row['shortage_mm_d']:.1f} mm short over all beds and days" for row in (best, days[0])]
+    assert f"leaves {told[0]} ({best['short_bed_days']} bed-days); if nobody comes, {told[1]}" in text
+    assert "The best single day leaves the least depth short" in text
+
+
+def test_lines_of_many_visits_tell_which(demo: Run) -> None:
+    form = ("--on", DAY, "--visit", "2026-07-15", "--visit", "2026-07-18")
+    text = " ".join(demo("away", "four_outlets", *form, "--units", "us").answered().out.split())
+    assert "Visit on Sat 18 Jul, seed bed: full, its soil holds no more; short again from Sun 19 Jul." in text
+    assert "The visits you named (Wed 15 Jul and Sat 18 Jul) leave " in text
+    assert "drains through the beds. This water adds " in text
+
+
 def test_visits_given_are_those_told(place: Place) -> None:
     answer = place.run(
         "away", "--on", ON, "--days", "9", "--visit", "2026-06-20", "--visit", "2026-06-17", "--json"

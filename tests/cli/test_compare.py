@@ -7,7 +7,7 @@ import io
 
 import pytest
 
-from tests.cli.conftest import Place, Run
+from tests.cli.conftest import Place, Run, weather_rows, weather_text
 
 LITRES_PER_GALLON = 3.785411784
 
@@ -20,7 +20,7 @@ def test_the_demo_gardens(demo: Run, plan: str) -> None:
     assert [row["timetable"] for row in document["rows"]] == [
         "weekly table",
         "every day 20 min",
-        "1 in a week in 2 runs",
+        "1 inch a week in 2 runs",
     ]
     season = demo("season", plan, "--json").answered().json
     assert ours["volume_l"] == season["volume_l"]
@@ -45,7 +45,7 @@ def test_the_demo_gardens(demo: Run, plan: str) -> None:
 def test_sentences_say_a_gain_and_a_loss(demo: Run) -> None:
     text = " ".join(demo("compare", "four_outlets").answered().out.split())
     assert 'less than "every day 20 min"' in text
-    assert 'more than "1 in a week in 2 runs", because that leaves beds too dry' in text
+    assert 'more than "1 inch a week in 2 runs", because that leaves beds too dry' in text
     assert "judgement, no source" in text
     assert "moved to 2025" in text
 
@@ -62,7 +62,7 @@ def test_own_timetables_by_zone_and_depth(demo: Run) -> None:
     )
     document = demo("compare", "four_outlets", *arguments, "--year", "2021", "--json").answered().json
     labels = [row["timetable"] for row in document["rows"]]
-    assert labels == ["weekly table", own, "every 2 days 200 min", "1 in a week in 3 runs less rain"]
+    assert labels == ["weekly table", own, "every 2 days 200 min", "1 inch a week in 3 runs less rain"]
     assert not any("No timetable was named" in note for note in document["notes"])
     text = " ".join(demo("compare", "four_outlets", *arguments, "--year", "2021").answered().out.split())
     assert text.count("CANNOT BE SET") == 1
@@ -96,10 +96,24 @@ def test_every_year_gives_means_and_extremes(place: Place) -> None:
     assert "of 2 years" in out
 
 
+def test_a_record_of_one_season_has_no_means(place: Place) -> None:
+    place.write_weather(weather_text({day: row for day, row in weather_rows().items() if day > "2025-06-01"}))
+    out = place.run("compare", "--every-year").answered().out
+    assert "The one year of the record" in out
+    assert "1 years" not in out
+    assert "means of the years" not in out
+    card = " ".join(place.run("settings", "--changes", "1").out.split())
+    assert "in the one year replayed" in card
+
+
 def test_csv_units_and_file(place: Place) -> None:
     text = place.run("compare", "--csv", "--part", "beds").answered().out
     rows = list(csv.DictReader(io.StringIO(text)))
-    assert {row["timetable"] for row in rows} == {"weekly table", "every day 20 min", "1 in a week in 2 runs"}
+    assert {row["timetable"] for row in rows} == {
+        "weekly table",
+        "every day 20 min",
+        "1 inch a week in 2 runs",
+    }
     assert place.run("compare", "--csv", "--units", "us").answered() == place.run("compare", "--csv")
     first = next(csv.DictReader(io.StringIO(place.run("compare", "--csv").out)))
     gallons = f"{float(first['volume_l']) / LITRES_PER_GALLON:,.0f}"

@@ -86,7 +86,7 @@ def test_a_standing_setting_of_ones_own(place: Place) -> None:
     with_forecast(place, {f"2026-06-{day}": 13.0 for day in (18, 19, 20)})
     words = ("--standing", "north=Tue, Sat 20 min")
     document = place.run("heat", "--on", ON, *words, "--json").answered().json
-    assert document["rows"][0]["standing"].startswith("Tue, Sat, 20 min at ")
+    assert document["rows"][0]["standing"].startswith("Tue Sat, 20 min at ")
     assert document["beds"]
     plenty = place.run("heat", "--on", ON, "--standing", "north=every day 100 min", "--json").answered()
     assert sum(row["excess_mm_d"] for row in plenty.json["beds"]) < sum(
@@ -111,19 +111,33 @@ def test_the_table_that_the_ledger_keeps_can_stand(place: Place) -> None:
 
 
 @pytest.mark.parametrize(
-    ("text", "word"),
+    ("text", "words"),
     [
-        ("south=Mon 20 min", "names no outlet"),
-        ("north", "names no outlet"),
-        ("north=Mon 20", "no setting that this timer can hold"),
-        ("north=Mon Funday 20 min", "no setting that this timer can hold"),
-        ("north=every 9 days 20 min", "no setting that this timer can hold"),
-        ("north=every 0 days 20 min", "no setting that this timer can hold"),
-        ("north=Mon 999 min", "cannot be set"),
+        ("west=Mon 20 min", ('no zone "west"', "one of north")),
+        ("nort=Mon 20 min", ('did you mean "north"',)),
+        ("tall bed=Mon 20 min", ('"tall bed" is a bed, not a zone', 'behind zone "north"')),
+        ("north", ("has no = after the name of a zone",)),
+        ("north=20 min", ("names no run days",)),
+        ("north=Tue Sat 20", ("no unit",)),
+        ("north=Mon", ("no length of a run",)),
+        ("north=Mon Funday 20 min", ('"Funday" is no run day',)),
+        ("north=every 9 days 20 min", ("cannot be set", "every 9 days, and the timer counts to 7")),
+        ("north=every 0 days 20 min", ('"every 0 days" is no interval',)),
+        ("north=Mon 999 min", ("cannot be set", "360 min a day in all")),
+        ("north=Mon 4 x 5 min", ("4 runs a day, and the timer has 3 starts",)),
     ],
 )
-def test_settings_that_cannot_be(place: Place, text: str, word: str) -> None:
-    place.run("heat", "--on", ON, "--standing", text).refused(word)
+def test_settings_that_cannot_be(place: Place, text: str, words: tuple[str, ...]) -> None:
+    answer = place.run("heat", "--on", ON, "--standing", text)
+    answer.refused(*words)
+    assert "outlet" not in answer.err
+
+
+def test_runs_as_said_stand(place: Place) -> None:
+    words = ("--standing", "north=Mon Thu 2 x 15 min")
+    standing = place.run("heat", "--on", ON, *words, "--json").answered().json["rows"][0]["standing"]
+    assert standing.startswith("Mon Thu, 15 min at ")
+    assert standing.count(":") == 2
 
 
 def test_all_faults_are_told_at_once(place: Place) -> None:
@@ -133,10 +147,57 @@ def test_all_faults_are_told_at_once(place: Place) -> None:
         "--standing",
         "north=Tue 20 min",
         "--standing",
-        "west=Tue 1 min",
+        "west=Tue 1",
     )
-    place.run("heat", "--on", ON, *words).refused("a second time", "names no outlet")
+    place.run("heat", "--on", ON, *words).refused("a second time", 'no zone "west"', "no unit")
 
 
-def test_a_setting_without_room_is_refused(place: Place) -> None:
-    place.run("heat", "--on", ON, "--standing", "north=Mon 360 min").refused("finds no room")
+ORDER = """[[restriction]]
+reason = "dry summer, invented"
+begins = 2026-06-01
+ends = 2026-09-15
+days = ["Tue", "Sat"]
+exempt = "no"
+"""
+
+
+@pytest.mark.parametrize(
+    ("more", "text", "words"),
+    [
+        ("", "north=Mon 360 min", ("360 min a day do not fit into the watering hours of its days;",)),
+        (ORDER, "north=Mon Tue 20 min", ("no run is allowed on Mon: the restriction", "leaves them out")),
+        (
+            ORDER + "from = 20:00:00\nto = 22:00:00\n",
+            "north=Tue 20 min",
+            (
+                'no run is allowed on Tue: the hours of the restriction "dry summer, invented"',
+                "none in common",
+            ),
+        ),
+        (
+            ORDER + "from = 04:00:00\nto = 05:10:00\n",
+            "north=Tue 20 min",
+            ("20 min a day do not fit", 'as the restriction "dry summer, invented" leaves them'),
+        ),
+    ],
+)
+def test_a_setting_without_room_is_refused_with_its_reason(
+    place: Place, more: str, text: str, words: tuple[str, ...]
+) -> None:
+    place.write_plan(("[tariff]", f"{more}[tariff]"))
+    answer = place.run("heat", "--on", ON, "--standing", text)
+    answer.refused(*words)
+    assert "beside the others" not in answer.err
+
+
+def test_windows_that_leave_a_day_out_are_the_reason(place: Place) -> None:
+    place.write_plan(("from = 05:00:00\n", 'days = ["Tue", "Sat"]\nfrom = 05:00:00\n'))
+    place.run("heat", "--on", ON, "--standing", "north=Wed 20 min").refused(
+        "no run is allowed on Wed: your watering windows leave them out"
+    )
+
+
+def test_a_setting_that_others_leave_no_room_for_is_told_so(demo: Run) -> None:
+    words = ("--standing", "fruit=every day 120 min", "--standing", "vines=every day 120 min")
+    answer = demo("heat", "four_outlets", "--on", DAY, *words)
+    answer.refused("no room in the watering hours beside the others", "the setting of every zone")

@@ -136,6 +136,8 @@ def test_a_relaid_line_counts_from_the_moment_that_is_told(garden, run, monkeypa
         (("moisture", "tall bed", "240 %"), "not within 0 % to 100 %"),
         (("moisture", "tall bed", "24 kPa"), "is a pressure, not a share"),
         (("moisture", "tall bid", "24 %"), 'did you mean "tall bed"'),
+        (("skipped", "bed", "low bed"), "not in the plan; one of tall bed"),
+        (("skipped", "bed", "Tall"), 'did you mean "tall bed"'),
         (("tension", "tall bed", "101 kPa"), "a tensiometer stops near 80 to 85 kPa"),
         (("tension", "tall bed", "35"), "has no unit"),
         (("tension", "tall bed", "24 %"), "not a pressure"),

@@ -18,7 +18,7 @@ MWF = frozenset({"Mon", "Wed", "Fri"})
 
 def read(text, zones=ZONES):
     faults = []
-    timetable = read_fixed(text, zones, begins=BEGINS, faults=faults)
+    timetable = read_fixed(text, zones, begins=BEGINS, faults=faults, beds={"tall bed": "vines"})
     assert (timetable is None) == bool(faults)
     return timetable, [str(fault) for fault in faults]
 
@@ -40,6 +40,8 @@ def rules(text, zones=ZONES):
         ("every 3 days 40 min", (3, 1, 40)),
         ("every 1 day 40 min", (1, 1, 40)),
         ("every other day 2x15min", (2, 2, 15)),
+        ("every 2nd day 30 min", (2, 1, 30)),
+        ("every 3rd day 30 min", (3, 1, 30)),
         ("every third day, 3 times 5 minutes", (3, 3, 5)),
         ("Mon Wed Fri 2 x 15 min", (MWF, 2, 15)),
         ("monday, wednesday and Friday 2 × 15 min", (MWF, 2, 15)),
@@ -77,6 +79,14 @@ def test_zones_are_named_and_one_rule_may_be_for_the_others():
         ("every day 3 x 500 min", ["no water of one day", "within 24 h"]),
         ("every 0 days 5 min", ['"every 0 days" is no interval', "from 1 to 366"]),
         ("every 1.5 days 5 min", ["is no interval"]),
+        ("every 5nth day 5 min", ['"every 5nth day" is no interval']),
+        (
+            "fruit; Tue Sat 20 min",
+            ['"fruit" sets nothing', 'a colon belongs after the name of a zone: "fruit:'],
+        ),
+        ("Fruit Tue 20 min; off", ["a colon belongs after", '"fruit: Tue 20 min"']),
+        ("tall bed: Tue 20 min; off", ['"tall bed" is a bed, not a zone', 'behind zone "vines"']),
+        ("tall bed Tue 20 min; off", ['"tall bed" is a bed, not a zone', '"vines: Tue 20 min"']),
         ("every 10000 days 5 min", ["is no interval"]),
         ("Mon-Fri 5 min", ['"Mon-Fri" is no run day', "Mon Tue Wed"]),
         ("M 5 min", ['"M" is no run day']),
@@ -103,6 +113,10 @@ def test_every_fault_is_told_at_once():
     for word in ('"salat"', '"Mn"', "no unit", '"every 0 days"', "no length", 'settings for zone "vines"'):
         assert told.count(word) == 1, word
     assert len(faults) == 6
+
+
+def test_a_zone_called_after_a_day_leaves_the_day_a_day():
+    assert rules("Mon 20 min", ("Mon",)) == [(frozenset({"Mon"}), 1, 20)]
 
 
 day_words = st.one_of(st.integers(1, 366), st.frozensets(st.sampled_from(WEEKDAYS), min_size=1), st.none())
@@ -146,14 +160,16 @@ def test_no_text_breaks_the_readers(text):
 @pytest.mark.parametrize(
     ("text", "rule"),
     [
-        ("1 in a week", DepthRule("1 in a week in 2 runs", 25.4, 2, False)),
+        ("1 in a week", DepthRule("1 inch a week in 2 runs", 25.4, 2, False)),
         ("25 mm per week in 3 runs", DepthRule("25 mm per week in 3 runs", 25.0, 3, False)),
+        ("1.5in a week", DepthRule("1.5 inches a week in 2 runs", 38.1, 2, False)),
+        ("2 inches per week in 1 run", DepthRule("2 inches per week in 1 run", 50.8, 1, False)),
         ("25mm/week on 1 day", DepthRule("25mm/week on 1 day", 25.0, 1, False)),
-        ("1 in a week less rain", DepthRule("1 in a week less rain in 2 runs", 25.4, 2, True)),
-        ("1 in a week in 7 runs, less rain", DepthRule("1 in a week in 7 runs, less rain", 25.4, 7, True)),
+        ("1 in a week less rain", DepthRule("1 inch a week less rain in 2 runs", 25.4, 2, True)),
+        ("1 in a week in 7 runs, less rain", DepthRule("1 inch a week in 7 runs, less rain", 25.4, 7, True)),
         (
             "1/2 in  each Week less the rain in 2 runs",
-            DepthRule("1/2 in each Week less the rain in 2 runs", 12.7, 2, True),
+            DepthRule("1/2 inch each Week less the rain in 2 runs", 12.7, 2, True),
         ),
     ],
 )
