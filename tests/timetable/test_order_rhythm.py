@@ -72,7 +72,8 @@ def test_an_interval_of_3_2_days_is_rounded_down_to_3():
         mask = np.array([[float(day % interval == 0) for day in range(12)]])
         refill = np.array([interval * 5.0 / 0.2])
         # 12 days hold 12 / interval gaps, each of which ends as far past; Ks stays 1 up to its last morning.
-        assert zone_shortage(beds, outlook, mask, refill)[0] == pytest.approx(worst * 12 / interval)
+        # Shortage counts by squares.
+        assert zone_shortage(beds, outlook, mask, refill)[0] == pytest.approx(worst**2 * 12 / interval)
 
 
 def test_a_timer_of_intervals_holds_the_3_days_that_an_order_leaves():
