@@ -71,8 +71,8 @@ def test_an_interval_of_3_2_days_is_rounded_down_to_3():
     for interval, worst in ((1, 0.0), (2, 0.0), (3, 0.0), (4, 4.0)):
         mask = np.array([[float(day % interval == 0) for day in range(12)]])
         refill = np.array([interval * 5.0 / 0.2])
-        # 12 days hold 12 / interval gaps, each of which ends as far past, in squares; Ks is 1 until its last
-        # morning.
+        # 12 days hold 12 / interval gaps, each of which ends as far past; Ks stays 1 up to its last morning.
+        # Shortage counts by squares.
         assert zone_shortage(beds, outlook, mask, refill)[0] == pytest.approx(worst**2 * 12 / interval)
 
 

@@ -153,9 +153,12 @@ def test_zones_that_do_not_fit_side_by_side_are_reported_and_still_sound():
     outlook = make_outlook(2, 7, et=6.0, depletion=12.0)
     plan = plan_of(outlook, [[0], [1]], limits)
     minutes = [setting.minutes_per_day for setting in plan.settings]
-    # 40 min for two beds that need 30 each: both go short, for one far past its limit counts for more than
-    # two a little past theirs.
-    assert sorted(minutes) == [19, 21]
+    # 40 min for two beds that need 30 each: both go short, as the squares of what they are past ask.
+    (first, second) = make_zones([[0], [1]])
+    daily = (True,) * 7
+    by_share = {m: plain_shortage(outlook, first, daily, m) for m in range(11, 30)}
+    least = min(by_share, key=lambda m: by_share[m] + plain_shortage(outlook, second, daily, 40 - m))
+    assert sorted(minutes) == sorted([least, 40 - least]) == [19, 21]
     assert len(plan.conflicts) == 2
     assert all("beside the others" in text for text in plan.conflicts)
     assert [f'"{setting.zone}"' in text for setting, text in zip(plan.settings, plan.conflicts, strict=True)]
