@@ -279,7 +279,7 @@ def test_first_order_against_sampling_on_random_gardens(seed):
     rng = np.random.default_rng(seed)
     garden, daily = random_garden(rng), make_daily(seed=seed)
     spread, held = compared(garden, run_week(garden, daily, on=date(2025, 7, 14)), seed=seed)
-    assert spread.shape[0] == 24
+    assert spread.shape[0] >= 23  # A bed that passes its limit by a hair is not watered, and is left out.
     assert np.median(spread) == pytest.approx(1.0, abs=1 / 6)
     assert spread == pytest.approx(1.0, abs=0.5)
     assert held.mean() == pytest.approx(0.8, abs=0.08)
