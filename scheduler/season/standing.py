@@ -223,11 +223,7 @@ def _flows(setup: Setup, number: int) -> FloatArray:
 
 def empty_clock(limits: Limits, on: date) -> WeekClock:
     """Return the clock of the week from `on`, nothing on it."""
-    return WeekClock(
-        hours_ahead(on, limits).spans[:DAYS_PER_WEEK],
-        capacity=limits.usable_flow,
-        one_at_a_time=limits.timer.one_zone_at_a_time,
-    )
+    return limits.clock(hours_ahead(on, limits).spans[:DAYS_PER_WEEK])
 
 
 def placed(setting: ZoneSetting, clock: WeekClock, timer: Timer, *, starts: int = 0) -> ZoneSetting | None:

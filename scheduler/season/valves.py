@@ -243,7 +243,7 @@ def _answer(
 def _clock_beside(others: Sequence[ZoneSetting], result: WeekResult, limits: Limits) -> WeekClock:
     """Return the week's clock with the water of the other zones taken."""
     spans = hours_ahead(result.on, limits).spans[:DAYS_PER_WEEK]
-    clock = WeekClock(spans, capacity=limits.usable_flow, one_at_a_time=limits.timer.one_zone_at_a_time)
+    clock = limits.clock(spans)
     for setting in others:
         clock.take(setting.mask, setting.begins, minutes=setting.minutes, flow=setting.flow)
     return clock

@@ -146,9 +146,8 @@ def _limits(limits: Limits) -> list[_Limit]:
     return found
 
 
-def _timer(limits: Limits, **changes: object) -> Limits:
-    """Return limits with a timer that differs in some points."""
-    timer: Timer = replace(limits.timer, **changes)  # type: ignore[arg-type]  # Named by the callers below.
+def _with_timer(limits: Limits, timer: Timer) -> Limits:
+    """Return limits with another timer."""
     return replace(limits, timer=timer)
 
 
@@ -180,7 +179,7 @@ def _more_hours(limits: Limits) -> Iterator[_Step]:
 
 
 def _any_days(limits: Limits) -> Limits:
-    return _timer(limits, day_choices=("weekdays", "every n days"))
+    return _with_timer(limits, replace(limits.timer, day_choices=("weekdays", "every n days")))
 
 
 def _more_days(limits: Limits) -> Iterator[_Step]:
@@ -188,26 +187,28 @@ def _more_days(limits: Limits) -> Iterator[_Step]:
 
 
 def _any_starts(limits: Limits) -> Limits:
-    return _timer(limits, starts_per_day=max(MOST_STARTS, limits.timer.starts_per_day))
+    return _with_timer(
+        limits, replace(limits.timer, starts_per_day=max(MOST_STARTS, limits.timer.starts_per_day))
+    )
 
 
 def _more_starts(limits: Limits) -> Iterator[_Step]:
     for starts in range(limits.timer.starts_per_day + 1, MOST_STARTS + 1):
-        yield f"{starts} starts a day", _timer(limits, starts_per_day=starts)
+        yield f"{starts} starts a day", _with_timer(limits, replace(limits.timer, starts_per_day=starts))
 
 
 def _any_length(limits: Limits) -> Limits:
-    return _timer(limits, longest_run=max(LONGEST_RUN, limits.timer.longest_run))
+    return _with_timer(limits, replace(limits.timer, longest_run=max(LONGEST_RUN, limits.timer.longest_run)))
 
 
 def _longer_runs(limits: Limits) -> Iterator[_Step]:
     for factor in MORE_RUN:
         longest = int(limits.timer.longest_run * factor)
-        yield f"runs of up to {longest} min", _timer(limits, longest_run=longest)
+        yield f"runs of up to {longest} min", _with_timer(limits, replace(limits.timer, longest_run=longest))
 
 
 def _any_step(limits: Limits) -> Limits:
-    return _timer(limits, step=1, shortest_run=1)
+    return _with_timer(limits, replace(limits.timer, step=1, shortest_run=1))
 
 
 def _finer_steps(limits: Limits) -> Iterator[_Step]:
@@ -215,7 +216,7 @@ def _finer_steps(limits: Limits) -> Iterator[_Step]:
 
 
 def _together(limits: Limits) -> Limits:
-    return _timer(limits, one_zone_at_a_time=False)
+    return _with_timer(limits, replace(limits.timer, one_zone_at_a_time=False))
 
 
 def _at_once(limits: Limits) -> Iterator[_Step]:

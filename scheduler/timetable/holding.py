@@ -114,7 +114,7 @@ def _against_hours(
         week = in_use[begin : begin + DAYS_PER_WEEK]
         days = [first + timedelta(days=begin + day) for day in range(week.shape[0])]
         spans = hours_ahead(days[0], limits, n_days=DAYS_PER_WEEK).spans
-        clock = WeekClock(spans, capacity=limits.usable_flow, one_at_a_time=limits.timer.one_zone_at_a_time)
+        clock = limits.clock(spans)
         for setting, beds in longest_first:
             flow = week[:, beds.index] @ beds.flow
             wet = _run_days(setting, days, flow)

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
 from scheduler.garden.plan import Restriction, Timer, WateringWindow
 from scheduler.timetable.patterns import DAYS_PER_WEEK
+from scheduler.timetable.placing import WeekClock
 from scheduler.timetable.windows import ClockChange, WateringHours, watering_hours
 
 __all__ = ["LONGEST_OUTLOOK", "Limits", "days_ahead", "hours_ahead"]
@@ -27,6 +29,10 @@ class Limits:
     restrictions: tuple[Restriction, ...]
     usable_flow: float
     clock_changes: tuple[ClockChange, ...] = ()
+
+    def clock(self, spans: Sequence[Sequence[tuple[int, int]]]) -> WeekClock:
+        """Return the clock of a week with these hours (seven days of spans), nothing on it."""
+        return WeekClock(spans, capacity=self.usable_flow, one_at_a_time=self.timer.one_zone_at_a_time)
 
 
 def days_ahead(first: date, limits: Limits) -> int:

@@ -240,10 +240,7 @@ def _ordered(order: Sequence[_Choice], outlets: Outlets) -> tuple[tuple[int, ...
 
 def _place_in(order: Sequence[_Choice], begins: dict[int, tuple[int, ...]], outlets: Outlets) -> int | None:
     """Enter the start times of outlets placed in an order; return the place of one without room, if any."""
-    limits = outlets.limits
-    clock = WeekClock(
-        outlets.spans, capacity=limits.usable_flow, one_at_a_time=limits.timer.one_zone_at_a_time
-    )
+    clock = outlets.limits.clock(outlets.spans)
     for place, choice in enumerate(order):
         found = _start_times(choice, clock, flow=outlets.flow[choice.outlet])
         if found is None:
